@@ -5,6 +5,7 @@ import gc
 import importlib
 import os
 import warnings
+from collections.abc import Iterable
 from contextlib import suppress
 from functools import cached_property
 from importlib.metadata import entry_points
@@ -16,6 +17,7 @@ LEFT_OUT = (
     "tests/e2e/",
     "tests/mutants/",
 )  # they start processes of their own
+MIRRORS = {"usecases": ["usecases", "api/resources"]}  # folders of tests; for all others that of the same name
 
 
 class Files:
@@ -37,10 +39,14 @@ class Files:
         files = [file for file in self.imported if not file.startswith(LEFT_OUT)]
         return [file for file in files if Path(file).name.startswith("test_") or "\n    >>> " in self.read(file)]
 
-    def tests_near(self, file: str) -> set[str]:
-        """The test file that mirrors a module, those that import it themselves, and the module with its examples."""
+    def tests_near(self, file: str, also: Iterable[str] = ()) -> set[str]:
+        """The test files that mirror a module, those that import it themselves, and the module with its examples.
+
+        A use case is mirrored by the requests for its resource, too. `also` are other test files.
+        """
         folder, _, name = file.removeprefix("service/").rpartition("/")
-        return self.importers(file).union({file, f"tests/{folder}/test_{name}"}).intersection(self.tests)
+        mirrors = {f"tests/{each}/test_{name}" for each in MIRRORS.get(folder, [folder])}
+        return self.importers(file).union({file, *mirrors, *also}).intersection(self.tests)
 
     def tests_reaching(self, file: str) -> set[str]:
         """The test files that import a module by whatever way."""

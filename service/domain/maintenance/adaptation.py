@@ -38,6 +38,7 @@ from service.domain.record.pauses import Span, days_served
 FACTORS: Mapping[str, float] = MappingProxyType({"heavy": 0.75, "blocked": 0.5})
 CLEAN_RUN, CLEAN_RUN_FACTOR = 2, 1.25
 TRIED = 0.75  # of the interval, after which a clean grade says something about it
+LARGEST_DENOMINATOR = 12  # of a factor that is shown as a fraction
 
 
 class Grade(NamedTuple):
@@ -105,7 +106,7 @@ def days_in_service(
         if since is None or since > on:
             yield None
         else:
-            yield days_served(since, on, away) if away else (on - since).days
+            yield days_served(since, on, away)
         if grade.done:
             since = on if grade.exact else None
 
@@ -234,14 +235,14 @@ def _factor_reason(factor: float, surroundings: str | None) -> tuple[str, ...]:
     if factor == 1.0 or surroundings is None:
         return ()
     simple = _simple(factor)
-    shown = str(simple) if simple.denominator <= 12 else format(factor, ".3g")
+    shown = str(simple) if simple.denominator <= LARGEST_DENOMINATOR else format(factor, ".3g")
     return (gettext("x {factor} for {surroundings} surroundings", factor=shown, surroundings=term(surroundings)),)
 
 
 def _simple(factor: float) -> Fraction:
     """The factor as a fraction of at most twelfths where it is one to nine decimals, else exactly as it is."""
-    simple = Fraction(factor).limit_denominator(12)
-    return simple if abs(simple - factor) < 1e-9 else Fraction(factor)
+    simple = Fraction(factor).limit_denominator(LARGEST_DENOMINATOR)
+    return simple if round(float(simple), 9) == round(factor, 9) else Fraction(factor)
 
 
 def _adapted(own: Interval | None, used: Interval, by_grades: bool, reasons: tuple[str, ...]) -> Adapted:

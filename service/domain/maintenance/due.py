@@ -15,7 +15,7 @@ from service.domain.maintenance.settings import Setting, changed_task
 from service.domain.maintenance.tasks import CONDITION, Interval, Task
 from service.domain.messages import joined
 from service.domain.record.care import NOTHING_KNOWN, Care
-from service.domain.record.pauses import Span, away_text, is_away, span_at
+from service.domain.record.pauses import away_text, is_away, span_at
 from service.domain.record.unit_log import Performed, UnitLog
 
 Basis = Literal["interval", "condition", "reported", "follow_up", "first_visit", "onboarding"]
@@ -247,7 +247,8 @@ def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None
     closed, away = start.closed_weekdays, start.care.away
     span = span_at(away, due_on) if away else None
     if span is not None:
-        return _on_return(span, start)
+        back = first_day_in_service(due_on, closed, away)
+        return back, () if back is None else (due_sentences.on_return(span, back),)
     if not closed or due_on.weekday() not in closed:
         return due_on, ()
     before = last_open_day(due_on, closed)
@@ -255,11 +256,3 @@ def _on_open_day(due_on: date, anchor: date, start: _Start) -> tuple[date | None
         return before, (due_sentences.moved(due_on, before),)
     after = first_day_in_service(due_on, closed, away)
     return after, () if after is None else (due_sentences.moved(due_on, after),)
-
-
-def _on_return(span: Span, start: _Start) -> tuple[date | None, Sequence[str]]:
-    """The first open day after a pause or closure, None while it is open."""
-    if span.last is None:
-        return None, ()
-    back = first_day_in_service(span.last + _ONE_DAY, start.closed_weekdays, start.care.away)
-    return back, () if back is None else (due_sentences.on_return(span, back),)

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from service.domain.maintenance.adaptation import Grade, adapt, days_in_service
 from service.domain.maintenance.tasks import AS_FOUND, Interval, Task
+from service.domain.record.pauses import Span
 
 RANGE = (Interval(100, "day"), Interval(20, "day"), Interval(200, "day"))
 INSTALLED = date(2024, 1, 1)
@@ -59,6 +60,7 @@ def days(*visits, **facts):
         (((100, "clean"), (100, "blocked"), (50, "clean")), 50),
         (((100, "light"), (100, "clean"), (100, "clean")), 125),
         (((100, "heavy"), (75, "heavy")), 56),  # 56.25
+        (((100, "heavy"), (75, None)), 75),
         (((100, "heavy"), (75, "clean"), (75, "clean")), 94),  # 75 x 1.25 = 93.75
     ],
 )
@@ -118,6 +120,14 @@ def test_a_clean_grade_counts_once_three_quarters_of_the_interval_have_passed(vi
     assert days(*visits) == length
 
 
+def test_days_out_of_service_foul_nothing():
+    """Fouled after 100 days of which 1 to 20 February were a pause: 80 days, x 0.75."""
+    pause = Span(date(2024, 2, 1), date(2024, 2, 20), date(2024, 1, 1), "unit")
+    assert list(days_in_service(graded((100, "heavy")), INSTALLED, [pause])) == [80]
+    assert adapt(task(), graded((100, "heavy")), None, INSTALLED, [pause]).interval.days == 75
+    assert adapt(task(), graded((80, "heavy")), None, INSTALLED, [pause]).interval.days == 60
+
+
 def test_eight_looks_at_a_clean_coil_on_eight_days_leave_three_months():
     three = task(interval=Interval(3, "month"))
     assert str(adapted(*[(1, "clean", "looked")] * 8, of=three).interval) == "3 months"
@@ -136,7 +146,8 @@ def test_the_surroundings_come_before_the_grades():
 
 @pytest.mark.parametrize("surroundings", [None, "clean", "dusty", "unknown"])
 def test_surroundings_without_a_factor_change_nothing(surroundings):
-    assert days(surroundings=surroundings) == 100
+    assert adapted(surroundings=surroundings).interval == RANGE[0]
+    assert adapted(surroundings=surroundings).reasons == ()
 
 
 def test_every_step_is_held_within_the_range_not_only_the_last():
@@ -222,7 +233,19 @@ def test_the_sentence_says_what_was_applied(visits, surroundings, sentence):
     assert adapted(*visits, surroundings=surroundings).sentence == sentence
 
 
-@pytest.mark.parametrize(("factor", "text"), [(1 / 3, "1/3"), (0.75, "3/4"), (0.7, "7/10"), (0.123, "0.123")])
+@pytest.mark.parametrize(
+    ("factor", "text"),
+    [
+        (1 / 3, "1/3"),
+        (0.75, "3/4"),
+        (0.7, "7/10"),
+        (0.123, "0.123"),
+        (5 / 12, "5/12"),
+        (5 / 13, "0.385"),
+        (0.333333333, "1/3"),  # nine decimals
+        (0.33333333, "0.333"),
+    ],
+)
 def test_a_factor_is_written_as_a_simple_fraction_where_it_is_one(factor, text):
     of = task(surroundings=(("greasy", factor),), shortest=Interval(1, "day"))
     assert f"x {text} for greasy surroundings" in adapted(surroundings="greasy", of=of).sentence

@@ -13,6 +13,7 @@ from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.due import LatestOutcome, due_items
 from service.domain.maintenance.tasks import AS_FOUND, RESULTS, STEPPED, Interval, Task
 from service.domain.record.care import Care, LastDone, Planned
+from service.domain.record.pauses import Span
 from service.domain.record.unit_log import Performed
 
 MONDAY, TUESDAY, SUNDAY = 0, 1, 6
@@ -324,6 +325,55 @@ def test_a_follow_up_on_a_closed_day_waits_for_the_first_open_day():
     assert item.why.endswith(
         "The site is closed on Sundays, so it is due on Tuesday 2026-06-09, the first open day after."
     )
+
+
+def away(first, last, of="unit"):
+    """Days out of service in 2026, known since the year began."""
+    return Span(date.fromisoformat(first), last and date.fromisoformat(last), date(2026, 1, 1), of)
+
+
+@pytest.mark.parametrize(
+    ("spans", "closed", "due_on", "words"),
+    [
+        ([away("2026-06-02", "2026-06-02")], (), date(2026, 6, 3), "of service from 2026-06-02 until 2026-06-02, so it "
+         "is due on 2026-06-03, the day of return."),
+        ([away("2026-05-01", "2026-06-14")], {MONDAY}, date(2026, 6, 16), "until 2026-06-14, so it is due on "
+         "2026-06-16, the first open day after."),
+        ([away("2026-06-02", "2026-06-05", "site"), away("2026-06-06", "2026-06-09")], (), date(2026, 6, 10), "The "
+         "site is closed from 2026-06-02 until 2026-06-05, so it is due on 2026-06-10, the first open day after."),
+        ([away("2026-06-03", None)], (), date(2026, 6, 2), "interval 3 months."),  # it fell due before
+        ([away("2026-05-30", "2026-06-01")], {TUESDAY}, date(2026, 6, 3), "The site is closed on Tuesdays, so it is "
+         "due on Wednesday 2026-06-03, the first open day after."),  # not back into the pause
+        ([away("2026-06-03", "2026-06-09"), away("2026-06-01", "2026-06-01")], {TUESDAY}, date(2026, 6, 10),
+         "Wednesday 2026-06-10, the first open day after."),
+    ],
+)  # fmt: skip
+def test_what_would_fall_due_out_of_service_is_due_on_the_day_of_return(spans, closed, due_on, words):
+    """Work of 2 March is due on Tuesday, 2 June, if nothing is in its way."""
+    item = only(did("2026-03-02"), care={"away": tuple(spans)}, closed=closed)
+    assert item.due_on == due_on
+    assert item.why.endswith(words)
+
+
+def test_in_a_pause_without_an_end_nothing_falls_due():
+    assert due(did("2026-03-02"), care={"away": (away("2026-06-02", None),)}) == ()
+
+
+def test_an_item_names_the_days_on_which_it_is_not_listed():
+    assert only(did("2026-03-02"), care={"away": (away("2026-07-01", "2026-07-05"),)}).away == "2026-07-01/2026-07-05"
+    assert only(did("2026-03-02"), care={"out_from": date(2026, 7, 1)}).away == "2026-07-01/"
+    assert only(did("2026-03-02")).away is None
+
+
+@pytest.mark.parametrize(("out_from", "listed"), [("2026-06-02", False), ("2026-06-03", True)])
+def test_nothing_falls_due_from_the_end_of_our_care_on(out_from, listed):
+    assert len(due(did("2026-03-02"), care={"out_from": date.fromisoformat(out_from)})) == listed
+
+
+def test_what_is_due_on_the_first_day_of_our_care_anyway_does_not_mention_it():
+    item = only(installed_on="2025-10-05")  # and three months
+    assert item.due_on == REGISTERED
+    assert "registered" not in item.why
 
 
 def test_a_closed_day_moves_the_due_date_to_the_last_open_day_before():
