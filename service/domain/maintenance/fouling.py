@@ -12,6 +12,7 @@ L. A. Escobar, Statistical Methods for Reliability Data, 1998, chapters 3 and 7 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import count
 from math import erfc, exp, log, sqrt
 from operator import mul
 
@@ -65,23 +66,16 @@ class Outlook:
         at_low: float | None = None
         middle, spread = self._normal()
         guess = middle + spread * _off(chance)
-        for _ in range(GUESSES):
+        for look in count():
             if high - low <= 1:
                 break
-            days = min(max(round(exp(guess)), low + 1), high - 1)
+            days = min(max(round(exp(guess)), low + 1), high - 1) if look < GUESSES else (low + high) // 2
             found = self.chance(days)
             if found > chance:
                 high = days
             else:
                 low, at_low = days, found
             guess = log(days) + spread * (_off(chance) - _off(found))
-        while high - low > 1:
-            days = (low + high) // 2
-            found = self.chance(days)
-            if found > chance:
-                high = days
-            else:
-                low, at_low = days, found
         return low, self.chance(low) if at_low is None else at_low
 
     def _normal(self) -> tuple[float, float]:
@@ -183,11 +177,11 @@ def learned(units: Sequence[Sequence[Found]], usual: Fouling) -> Fouling:
 def _moved(units: Sequence[Sequence[Found]], known: Fouling, usual: Fouling) -> Fouling:
     """The median and the spread between units that the grades show, by what is known before."""
     seen = [outlook(found, known) for found in units]
-    count = len(units) + DEFAULT_UNITS
+    weight = len(units) + DEFAULT_UNITS
     means = [sum(m * c for m, c in zip(each.medians, each.chances, strict=True)) for each in seen]
-    centre = (sum(means) + DEFAULT_UNITS * log(usual.median)) / count
+    centre = (sum(means) + DEFAULT_UNITS * log(usual.median)) / weight
     apart = sum(c * (m - centre) ** 2 for each in seen for m, c in zip(each.medians, each.chances, strict=True))
-    spread = sqrt((apart + DEFAULT_UNITS * usual.between**2) / count)
+    spread = sqrt((apart + DEFAULT_UNITS * usual.between**2) / weight)
     return replace(known, median=exp(centre), between=max(spread, 0.1))
 
 

@@ -8,9 +8,10 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from service.domain.maintenance.fouling import BLOCKED, LIGHT, Fouling, Outlook, _off, learned, outlook
+from service.domain.maintenance.fouling import Fouling, Outlook, _evidence, _moved, _off, learned, outlook
 
 USUAL = Fouling(median=180.0)
+LIGHT, BLOCKED = log(0.45), log(2.0)  # as DEVELOPERS.md states them, like the spreads
 LIMITS = {"clean": (None, LIGHT), "light": (LIGHT, 0.0), "heavy": (0.0, BLOCKED), "blocked": (BLOCKED, None)}
 
 
@@ -40,6 +41,56 @@ def integral(of, found, known: Fouling) -> float:
 def test_the_chance_is_that_of_direct_integration(found, days) -> None:
     heavy = integral(lambda m: norm.cdf((log(days) - m) / USUAL.within), found, USUAL)
     assert outlook(found, USUAL).chance(days) == pytest.approx(heavy, abs=1e-4)
+
+
+def test_a_unit_without_a_grade_is_judged_by_the_spreads_between_and_within_units() -> None:
+    """Two normal spreads, 0.5 and 0.35, add as squares."""
+    both = (0.5**2 + 0.35**2) ** 0.5
+    for days in (60, 120, 180, 400):
+        assert outlook((), USUAL).chance(days) == pytest.approx(norm.cdf(log(days / 180) / both), abs=1e-5)
+
+
+@pytest.mark.parametrize("found", [((90, "light"), (120, "heavy")), ((70, "blocked"),), ((100, "clean"),)])
+def test_one_round_of_learning_is_that_of_direct_integration_with_the_usual_as_five_units(found) -> None:
+    usual = Fouling(200.0, between=0.6)
+    known = _moved([found], USUAL, usual)
+    centre = (integral(lambda m: m, found, USUAL) + 5 * log(200)) / 6
+    apart = integral(lambda m: (m - centre) ** 2, found, USUAL)
+
+    assert log(known.median) == pytest.approx(centre, abs=1e-5)
+    assert known.between == pytest.approx(((apart + 5 * 0.6**2) / 6) ** 0.5, abs=1e-5)
+    assert known.within == USUAL.within
+
+
+@pytest.mark.parametrize("found", [(), ((90, "light"), (120, "heavy")), ((70, "blocked"),), ((100, "clean"),)])
+def test_the_evidence_is_the_likelihood_integrated_over_the_medians(found) -> None:
+    start, end = log(USUAL.median) - 8 * USUAL.between, log(USUAL.median) + 8 * USUAL.between
+    expected = quad(lambda m: weight(m, found, USUAL), start, end)[0]
+    assert _evidence(found, USUAL) == pytest.approx(log(expected), abs=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("grades", "within"),
+    [
+        ([(60, "light"), (90, "light"), (110, "heavy"), (150, "heavy")], 0.15),  # as if 100 days were the limit
+        ([(40, "blocked"), (90, "clean"), (120, "clean"), (150, "blocked"), (60, "heavy")], 0.7),  # no telling
+    ],
+)
+def test_the_spread_within_units_is_learned_from_how_well_their_grades_agree(grades, within) -> None:
+    found = learned([grades] * 12, USUAL)
+    assert found.within == within
+    assert (found.units, found.grades) == (12, 12 * len(grades))
+
+
+def test_of_a_large_fleet_the_latest_hundred_and_fifty_units_with_grades_count() -> None:
+    early, late = [(90, "blocked")], [(90, "light")]
+    assert learned([early, *[late] * 150, []], USUAL) == learned([late] * 150, USUAL)
+    assert learned([*[late] * 151], USUAL).units == 150
+
+
+def test_units_that_are_all_alike_keep_some_spread() -> None:
+    alike = learned([[(95, "light"), (105, "heavy")] * 6] * 150, Fouling(100.0, between=0.01))
+    assert alike.between == 0.1
 
 
 def test_the_days_are_those_that_going_through_all_of_them_finds() -> None:

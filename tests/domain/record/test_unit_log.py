@@ -258,7 +258,7 @@ def test_the_complaint_of_a_visit_is_the_first_call_that_it_answers(answered, wo
         a_call("other", "warm_pour", site="quay"),  # another visit answers it
         a_call("leak", "leak"),
         a_call("warm", "warm_pour"),
-        a_call("warmer", "no_pour"),
+        a_call("warmer", "frozen"),
     )
     visit = a_visit("a", "03-02 16:00", calls=answered, complaint=Complaint(symptom="other", words="own"))
     assert a_log(visit, calls=calls).complaint_of(visit).words == words
