@@ -6,12 +6,12 @@ from random import Random
 
 import pytest
 
-from service.domain.audit import Actor
+from service.domain.audit import Actor, AuditFilter
 from service.domain.errors import Invalid
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.onboarding import URGENCY, Span, Work, lay
 from service.domain.maintenance.tasks import Interval
-from service.usecases import exporting, onboarding
+from service.usecases import audit, exporting, onboarding
 from service.usecases.due import due_at
 
 CARE = date(2026, 6, 8)
@@ -162,6 +162,28 @@ def test_too_few_hours_are_refused_with_what_is_missing(taken_over, make):
         onboarding.plan(store, ASKED | {"hours_per_day": 1}, make.actor.at)
 
     assert "do not fit into 13 weeks" in refused.value.faults[0].message
+
+
+def test_first_dates_of_a_file_are_added_changed_and_audited(database, make):
+    lines = [("pump_check", 15), ("pump_check", 15), ("pump_check", 16), ("trunk_check", 17)]
+    with database.writing() as store:
+        make.site(store, "quay")
+        make.unit(store, "GU-1", "quay", installed_on=date(2013, 5, 4))
+        made = [{"unit": "GU-1", "task": task, "on": FROM.replace(day=day), "since": CARE} for task, day in lines]
+        found = [onboarding.take(store, make.actor, line, f"<{line['on']}>") for line in made]
+        due = {item.task: item for item in due_at(store, "GU-1", make.now)[0]}
+        trail = audit.entries(store, AuditFilter(resource="first_date"), before=None, limit=9)
+
+    assert found == ["added", "unchanged", "changed", "added"]
+    assert [(due[task].due_on.day, due[task].basis) for task in ("pump_check", "trunk_check")] == [
+        (16, "onboarding"),
+        (17, "onboarding"),
+    ]
+    assert [(each.action, each.key, each.after) for each in reversed(trail)] == [
+        ("imported", "GU-1/pump_check", "<2026-06-15>"),
+        ("imported", "GU-1/pump_check", "<2026-06-16>"),
+        ("imported", "GU-1/trunk_check", "<2026-06-17>"),
+    ]
 
 
 def monthly(unit, due_on, interval):

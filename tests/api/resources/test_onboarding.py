@@ -26,12 +26,16 @@ def test_what_does_not_fit_is_refused(shop):
 
     assert refused.status_code == 422
     assert refused.json["errors"][0]["field"] == "hours_per_day"
+    assert "do not fit into 1 week; give more" in refused.json["errors"][0]["message"]
 
 
 def test_a_plan_that_ends_after_the_last_year_is_refused(shop):
     refused = shop.ask("POST", PATH, ASKED | {"from": "2200-11-30"})
 
     assert (refused.status_code, refused.json["errors"][0]["field"]) == (422, "weeks")
+    assert "would end on 2201-02-28" in refused.json["errors"][0]["message"]
+    last = ASKED | {"from": "2200-12-25", "weeks": 1}  # up to 31 December
+    assert shop.ask("POST", PATH, last).status_code == 201
 
 
 def test_a_plan_begins_today_at_the_earliest(shop):
@@ -49,8 +53,12 @@ def test_overdue_work_of_our_own_record_is_named_before_the_plan_is_accepted(sho
 
     assert note.startswith("1 task is overdue by our own record (0.3 h): done in our care before, so the dates stay")
     assert "on the list of 2026-06-15" in note
-    shop.patch("/v1/customers/lantern", {"care_from": "2026-06-09"}, 1)
-    assert shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"] == []
+    shop.visit("2026-01-04", tasks=[{"task": "trunk_check", "result": "done"}])
+    (note,) = shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"]
+    assert note.startswith("2 tasks are overdue")
+    for version, (care_from, notes) in enumerate((("2026-01-03", 1), ("2026-06-09", 0)), start=1):
+        shop.patch("/v1/customers/lantern", {"care_from": care_from}, version)
+        assert len(shop.ask("POST", f"{PATH}?dry_run=true", ASKED).json["notes"]) == notes
 
 
 def test_no_day_of_the_plan_lies_in_a_closure_or_after_the_end(shop):
