@@ -2,8 +2,9 @@
 
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from uuid import UUID
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -15,11 +16,12 @@ from service.schemas import reading
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
 from service.storage.unit_log import UnitLogs
-from service.usecases import due, pauses, tasks, visits
+from service.usecases import calls, due, pauses, tasks, visits
 from service.usecases.fleet import change_site
 from service.usecases.system import FleetDatabase
 from tests.usecases.conftest import NOW, Maker
 
+ONE, TWO = (str(UUID(int=n)) for n in (1, 2))
 READ = {"quantity": "bath_temperature", "value": "28 degF", "when": "as_found"}
 SWITCH = {"component": "switch-1", "kind": "power_switch", "reason": "failed", "condition": "burnt"}
 FULL: dict[str, Any] = {
@@ -136,6 +138,37 @@ def test_a_log_that_was_kept_is_what_the_tables_say_and_former_states_come_back(
             assert now_known.setting_changes == state.setting_changes
             assert (now_known.pauses, now_known.closures) == (state.pauses, state.closures)
         raise TakenBack
+
+
+def test_logs_that_were_kept_follow_the_calls_for_their_units_and_of_their_visits(
+    fleet: FleetDatabase, make: Maker
+) -> None:
+    """Two visits answer one call: the first was voided, and counts again after the second was made."""
+    called = {"received_at": datetime(2026, 6, 1, 8, tzinfo=UTC), "symptom": "warm_pour", "site": "quay"}
+    with fleet.writing() as store:
+
+        def following(*units: str) -> None:
+            logs = [read(store, f"GU-{n}") for n in (1, 2, 3)]
+            assert logs == [read(store, f"GU-{n}", fresh=True) for n in (1, 2, 3)]
+            assert {log.unit.tag for log in logs if log.calls} == {*units}
+
+        following()
+        call = calls.record_call(store, make.actor, {"id": ONE, "unit": "GU-1", **called}, fingerprint="1")
+        following("GU-1")
+        calls.change_call(store, make.actor, call, {"unit": "GU-2"})
+        following("GU-2")
+        calls.record_call(store, make.actor, {"id": TWO, **called}, fingerprint="2")
+        first = make.visit(store, "GU-3", "2026-06-01T18:00:00Z", calls=[TWO])
+        following("GU-2", "GU-3")
+        visits.void_visit(store, make.actor, store.visits.get(first), "x")
+        following("GU-2", "GU-3")
+        make.visit(store, "GU-1", "2026-06-02T18:00:00Z", calls=[TWO])
+        following("GU-1", "GU-2", "GU-3")
+        visits.unvoid_visit(store, make.actor, store.visits.get(first), "y")
+        following("GU-1", "GU-2", "GU-3")
+        assert [call.visit for call in read(store, "GU-1").calls] == [first]
+        calls.change_call(store, make.actor, store.calls.get(TWO), {"words": "no cold beer"})
+        following("GU-1", "GU-2", "GU-3")
 
 
 def test_every_part_of_a_visit_is_in_the_log(fleet: FleetDatabase, make: Maker) -> None:

@@ -195,6 +195,10 @@ def test_a_visit_cannot_answer_what_is_not_its_call(fleet) -> None:
     assert refused_visit(fleet, {"id": str(uuid4())}) == "calls.0"
     assert refused_visit(fleet, later, arrived_at="2026-06-06T18:00:00Z") == "calls.0"
     assert fleet.counted()["visit"] == 1
+    # up to two days after the arrival of a visit whose end is not known (common practice, no source)
+    late, soon = (call(fleet, received_at=f"2026-06-08T18:00:0{second}Z") for second in (1, 0))
+    assert refused_visit(fleet, late, arrived_at="2026-06-06T18:00:00Z") == "calls.0"
+    fleet.visit("2026-06-06", arrived_at="2026-06-06T18:00:00Z", left_at=None, calls=[soon["id"]])
 
 
 def test_what_a_visit_decided_is_not_changed_at_the_call(fleet) -> None:
