@@ -17,6 +17,7 @@ from service.domain.condition.parts import Seen
 
 PRIOR_VISITS = 20.0  # the worth of what is known of like components; common practice, no source
 NEGLIGIBLE = 1e-9
+MOST = 10_000  # events, where rounding keeps the sum of the chances from one
 STRENGTH_SPREAD = 0.015  # [kg/kg], of a strength found against the last one (standard deviation); common practice
 POINTS = 9
 STEP = 0.1e-3  # [m3]
@@ -32,11 +33,10 @@ def negative_binomial(shape: float, rate: float, coming: float) -> list[float]:
     """
     found: list[float] = []
     part = coming / (rate + coming)
-    while not found or sum(found) < 1 - NEGLIGIBLE:
-        n = len(found)
+    for n in range(MOST):
         inside = lgamma(shape + n) - lgamma(shape) - lgamma(n + 1) + shape * log1p(-part)
         found.append(exp(inside + (n * log(part) if n else 0.0)))
-        if n > 10_000:
+        if sum(found) >= 1 - NEGLIGIBLE:
             break
     return found
 
@@ -70,13 +70,13 @@ def convolved(a: Sequence[float], b: Sequence[float]) -> list[float]:
     return found
 
 
-def chance_short(chances: Sequence[float], stock: float) -> float:
+def chance_short(chances: Sequence[float], stock: int) -> float:
     """The chance that more is needed than there is.
 
     >>> chance_short([0.25, 0.5, 0.25], 1)
     0.25
     """
-    return min(max(1.0 - sum(p for n, p in enumerate(chances) if n <= stock + 1e-9), 0.0), 1.0)
+    return max(1.0 - sum(chances[: stock + 1]), 0.0)
 
 
 def enough(chances: Sequence[float], chance: float) -> int:

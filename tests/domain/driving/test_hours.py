@@ -37,6 +37,12 @@ def test_hours_are_by_the_clock_of_the_site() -> None:
     )
 
 
+def test_hours_that_end_when_they_begin_go_round_the_clock() -> None:
+    assert windows(TUESDAY, DENVER, (hours("tuesday", "10:00", "10:00"),), frozenset()) == (
+        (at("2026-06-09T16:00"), at("2026-06-10T16:00")),
+    )
+
+
 def test_hours_after_midnight_belong_to_the_evening_before() -> None:
     open_at = (hours("monday", "18:00", "02:00"), hours("tuesday", "18:00", "02:00"))
 

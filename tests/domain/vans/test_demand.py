@@ -11,7 +11,6 @@ from scipy import stats
 
 from service.domain.condition.parts import Seen
 from service.domain.vans.demand import (
-    STRENGTH_SPREAD,
     chance_short,
     convolved,
     enough,
@@ -29,6 +28,7 @@ def test_the_numbers_are_those_of_scipy(shape: float, rate: float, coming: float
 
     assert chances == pytest.approx([reference.pmf(n) for n in range(len(chances))], abs=1e-12)
     assert chance_short(chances, 2) == pytest.approx(reference.sf(2), abs=1e-8)
+    assert reference.sf(len(chances) - 1) < 1e-9 < reference.sf(len(chances) - 2)  # what is left out is negligible
 
 
 def test_with_much_experience_it_is_poisson() -> None:
@@ -48,11 +48,13 @@ def test_a_chance_of_running_short_lies_between_none_and_certainty() -> None:
     assert chance_short([1.0], 5) == 0.0
     assert chance_short([0.5, 0.5 + 1e-9], 1) == 0.0  # rounded up in all
     assert chance_short([0.5, 0.5], -1) == 1.0
+    assert [chance_short([0.5, 0.25, 0.25], stock) for stock in range(4)] == [0.5, 0.25, 0.0, 0.0]
 
 
 def test_sums_end_where_nothing_worth_naming_is_left() -> None:
     assert convolved([1.0], [1.0, 1e-12, 1e-12]) == [1.0]
     assert convolved([1e-12], [1.0]) == [1e-12]
+    assert [len(convolved([1.0], [1.0, each])) for each in (1e-9, 0.995e-9)] == [2, 1]
 
 
 def test_amounts_of_equal_chance_are_counted_in_steps() -> None:
@@ -65,6 +67,8 @@ def test_what_is_brought_suffices_at_the_chance_asked_for() -> None:
     chances = needed_of([(Seen(100_000, 10_000), Seen(100_000, 10_000), 10)], Seen(100_000, 10_000))
 
     assert enough(chances, 0.05) == int(stats.poisson(1.0).ppf(0.95))
+    assert [enough([0.5, 0.25, 0.25], chance) for chance in (0.5, 0.495, 0.25, 0.0)] == [0, 1, 1, 2]
+    assert enough([0.5, 0.25], 0.1) == 2  # more than all that is known of
 
 
 def test_on_simulated_days_the_stated_chance_is_true_within_a_twentieth() -> None:
@@ -118,7 +122,7 @@ def test_strengths_around_the_latest_have_its_mean_and_spread() -> None:
     found = strengths_around(0.30)
 
     assert sum(found) / len(found) == pytest.approx(0.30)
-    assert max(found) - min(found) == pytest.approx(2 * STRENGTH_SPREAD * stats.norm.ppf(1 - 0.5 / 9))
+    assert max(found) - min(found) == pytest.approx(2 * 0.015 * stats.norm.ppf(1 - 0.5 / 9))
 
 
 def test_sums_have_the_chances_of_both() -> None:

@@ -23,7 +23,7 @@ def test_on_simulated_days_the_stated_chance_is_true_within_a_twentieth() -> Non
     days = [sum(_poured_plainly(v, rng.gauss(latest, STRENGTH_SPREAD)) for v, latest in BATHS) for _ in range(4000)]
     for stock in (0.004, 0.006, 0.008, 0.010, 0.012):
         real = sum(needed > stock for needed in days) / len(days)
-        assert chance_short(chances, stock / STEP) == pytest.approx(real, abs=0.05)
+        assert chance_short(chances, round(stock / STEP)) == pytest.approx(real, abs=0.05)
 
 
 def _poured_plainly(volume: float, present: float) -> float:
