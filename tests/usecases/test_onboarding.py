@@ -164,6 +164,28 @@ def test_too_few_hours_are_refused_with_what_is_missing(taken_over, make):
     assert "do not fit into 13 weeks" in refused.value.faults[0].message
 
 
+def test_a_plan_holds_what_is_due_by_its_last_day_and_names_what_is_overdue_before_its_first(database, make):
+    """Three months after 15, 21 and 22 March; a week from Monday, 15 June, ends on the 21st. No plan moves a visit."""
+    asked = ASKED | {"weeks": 1, "weekdays": [*WEEKDAYS, "saturday", "sunday"]}
+    pump = [{"task": "pump_check", "result": "done"}]
+    with database.writing() as store:
+        make.site(store, "quay", care_from=date(2026, 1, 1))
+        make.unit(store, "GU-1", "quay")
+        make.visit(store, "GU-1", "2026-03-15T18:00:00Z", tasks=pump)
+        for tag, on in (("GU-2", "2026-03-21"), ("GU-3", "2026-03-22")):
+            make.unit(store, tag, "quay", last_done=[{"task": "pump_check", "on": on}])
+        make.visit(store, "GU-3", "2026-06-08T18:00:00Z", outcome="down")
+        assert "follow_up" in {item.task for item in due_at(store, "GU-3", make.now)[0]}
+        plan = onboarding.plan(store, asked, make.actor.at)
+        next_day = onboarding.plan(store, asked | {"from": date(2026, 6, 16)}, make.actor.at)
+
+    assert {each.work.unit for each in plan.laid if each.work.task == "pump_check"} == {"GU-1", "GU-2"}
+    assert "follow_up" not in {each.work.task for each in plan.laid}
+    assert (plan.notes, plan.hours_per_day) == ([], HOURS)
+    (note,) = next_day.notes
+    assert note.startswith("1 task is overdue by our own record (0.3 h)")
+
+
 def test_first_dates_of_a_file_are_added_changed_and_audited(database, make):
     lines = [("pump_check", 15), ("pump_check", 15), ("pump_check", 16), ("trunk_check", 17)]
     with database.writing() as store:

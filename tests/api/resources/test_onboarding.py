@@ -12,6 +12,7 @@ def test_a_plan_is_shown_and_then_accepted(shop):
 
     assert (shown.status_code, accepted.status_code) == (200, 201)
     assert shown.json | {"accepted": True} == accepted.json
+    assert shown.json["hours_per_day"] == 16
     assert {item["basis"] for item in before.values()} == {"first_visit"}
     days = {item["task"]: day["day"] for day in shown.json["days"] for stop in day["stops"] for item in stop["items"]}
     assert {task: item["due_on"] for task, item in shop.due().items()} == days
