@@ -250,6 +250,7 @@ def test_a_visit_outranks_what_was_reported_and_its_days_in_service_count_from_a
     exact, month = ({"last_done": (LastDone(task="condenser_clean", on=on),)} for on in ("2025-11-03", "2025-11"))
     assert only(done, care=exact).why.startswith("Condenser cleaning: done on 2026-02-01, clean after 90 days;")
     assert only(done, care=month).why.startswith("Condenser cleaning: done on 2026-02-01, clean; interval 3 months")
+    assert only(done, care=month).last_done_on == date(2026, 2, 1)  # though the one before it is not known
 
 
 PLAN = {"planned": {"condenser_clean": Planned(date(2026, 2, 16), date(2026, 1, 12))}}
