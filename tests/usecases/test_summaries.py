@@ -178,8 +178,24 @@ def test_what_others_did_is_not_what_we_did(stocked, make):
 def test_an_unknown_customer_and_a_year_not_begun_are_refused(stocked):
     with pytest.raises(NotFound):
         summarised(stocked, code="nobody")
-    with pytest.raises(Invalid):
-        summarised(stocked, year=2027)
+    for year in (1899, 2027):
+        with pytest.raises(Invalid, match="give a year from 1900 to 2026"):
+            summarised(stocked, year=year)
+    assert summarised(stocked, year=1900).units == ()
+
+
+def test_the_technician_of_a_summary_is_who_came_most_often_of_those_who_are_still_with_us(stocked, make):
+    assert summarised(stocked).technician is None
+    visits_of = {"ada": (1, 2), "bo": (3, 4, 5), "cy": (6, 7), "di": (8,)}
+    with stocked.writing() as store:
+        for code, months in visits_of.items():
+            fleet.add_technician(store, ACTOR, {"code": code, "name": code.title()})
+            for month in months:
+                make.visit(store, "GU-1", f"2026-{month:02}-01T18:00:00Z", technician=code)
+    assert summarised(stocked).technician == "Bo"
+    with stocked.writing() as store:
+        fleet.change_technician(store, ACTOR, store.technicians.get("bo"), {"left_on": date(2026, 11, 1)})
+    assert summarised(stocked).technician == "Ada"  # of two the first by code
 
 
 HOSTILE = "=cmd|' /C calc'!A0 \"quoted\" 🍺 \u202eמשקה " + "x" * 150
