@@ -23,6 +23,7 @@ FOLLOWS = frozenset(
     {"purge_lines", "bath_warm", "bath_set_warm", "display_dark", "current_none"}
 )  # from what is urgent
 START_GEAR = frozenset({"start_capacitor", "start_relay", "overload_protector"})  # of a compressor that does not start
+OF_RATINGS = frozenset({"switch_over_rating", "switch_near_rating"})  # a new part of the same rating settles nothing
 CAUSE, EXPLAINED = "likely_cause", "explanations"  # the finding of triage, and its figure
 READ_AGAIN = "It was worked on after this reading: read it again as left."
 PUT_RIGHT = "As left it is in order: see the reading as left."
@@ -92,14 +93,14 @@ def _worked(finding: Finding, rule: Rule, whole: Evidence) -> Finding:
 def worked_on(whole: Evidence, finding: Finding, rule: Rule) -> bool:
     """Whether what was read was worked on in the visit: a task done, or the component replaced by us.
 
-    To clean what was found clean puts nothing right.
+    To clean what was found clean puts nothing right, nor does a new switch that the record does not call larger.
     """
     tasks = (each for each in whole.visit.tasks if each.task in rule.repaired_by and each.result == "done")
     done = any(each.as_found != CLEAN for each in tasks)
     place = _place(finding)
     ours = [part.component for part in whole.visit.replacements if part.by == "us"]
     gear = finding.code == "rotor_locked" and any(whole.kind_at(code) in START_GEAR for code in ours)
-    return done or gear or place in ours
+    return done or gear or (place in ours and finding.code not in OF_RATINGS)
 
 
 def _place(finding: Finding) -> object:

@@ -128,7 +128,8 @@ def _load(e: Evidence, switch: Component) -> Iterator[Finding]:
         hot = surely_over(read_alone, PROTECTED, spread)
         text = f"{text}: {percent(carried.share)} of the allowed current."
         make = stop if hot else act
-        yield make("switch_over_rating", text, advice=f"{NOT_UNDER_IT if hot else FEEL_IT}{LARGER}", **figures)
+        advice = f"{_fitted(e, switch)}{NOT_UNDER_IT if hot else FEEL_IT}{LARGER}"
+        yield make("switch_over_rating", text, advice=advice, **figures)
     elif above(carried.share, NEARLY):
         close = ", too close to tell whether it is over" if above(carried.share, 1.0 - spread) else ""
         text += f": {percent(carried.share)} of the allowed current{close}."
@@ -149,6 +150,15 @@ def _read_as_found(e: Evidence, switch: Component) -> bool:
     )
 
 
+def _fitted(e: Evidence, switch: Component) -> str:
+    """What comes first where the switch was replaced at this visit: the record has the rating of the position."""
+    ours = any(part.component == switch.code and part.by == "us" for part in e.visit.replacements)
+    return SAME_AGAIN if ours else ""
+
+
+SAME_AGAIN = (
+    "A new one of the same rating is no remedy; where it has a larger one, record that in the unit's components. "
+)
 NOT_UNDER_IT = "Do not leave it under this load, and do not just replace it like for like: fit "
 FEEL_IT = "Check its terminals for heat and its voltage drop before leaving. At the next visit fit "
 LARGER = "a switch or contactor rated for its motors, re-terminate the conductors, and find the cause of the currents."

@@ -87,3 +87,18 @@ def test_a_pressure_and_its_line_read_far_apart_are_not_put_together(minutes: in
     assert ({"superheat_good", "subcooling_good"} <= {each.code for each in found.findings}) is judged
     named = [each.figures["of"] for each in found.findings if each.code == "readings_apart"]
     assert named == ([] if judged else ["superheat", "subcooling"])
+
+
+# A burnt switch replaced like for like carries the same nameplates: the record has the rating of its position.
+@pytest.mark.parametrize("by", ["us", "others"])
+def test_a_new_switch_of_the_same_rating_does_not_settle_what_it_would_carry(by: str) -> None:
+    known = {"components": [FED["components"][0] | {"rated_current": "10 A"}, *FED["components"][1:]]}
+    burnt = {"component": "switch-1", "reason": "failed", "condition": "burnt", "evidence": "seen", "by": by}
+    burnt |= {} if by == "us" else {"on": "2026-05-02", "evidence": "reported"}
+    assessed = assess(visit("bath_temperature 29 degF found", replacements=[burnt]), unit(**UNIT | known), "us")
+    found = next(each for each in assessed.findings if each.code == "switch_over_rating")
+
+    assert found.severity == "act"
+    assert found.advice is not None
+    assert found.advice.startswith("A new one of the same rating is no remedy") is (by == "us")
+    assert "read it again" not in " ".join(assessed.first)
