@@ -4,13 +4,13 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from sqlalchemy import bindparam, case, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from service.domain.maintenance.due import FOLLOW_UP, DueItem
 from service.domain.maintenance.pm_list import DueRow, UnitFacts
 from service.storage.documents import day, day_text
 from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
-from service.storage.keyed import insert_of
 from service.storage.places import Place
 from service.storage.tables import customer, due_item, site, technician, unit, unit_task_setting
 from service.storage.unit_log import among, id_text
@@ -22,11 +22,16 @@ ITEMS_AT = Statement(
     ITEMS.where(due_item.c.unit_id == bindparam("unit_id")).order_by(due_item.c.due_on, due_item.c.task)
 )
 ITEMS_IN = Statement(ITEMS.where(due_item.c.unit_id.between(bindparam("low"), bindparam("high"))))
-ADD_ITEM = insert_of(due_item)
 SAVE_ITEM = Statement(
-    due_item.update()
-    .values({name: bindparam(name) for name in (*KNOWN[1:], "site_id", "customer_id")})
-    .where(due_item.c.unit_id == bindparam("of_unit"), due_item.c.task == bindparam("of_task"))
+    {
+        name: (insert := dialect.insert(due_item))
+        .values({column.name: bindparam(column.name) for column in due_item.c})
+        .on_conflict_do_update(
+            index_elements=["unit_id", "task"],
+            set_={name: insert.excluded[name] for name in (*KNOWN[1:], "site_id", "customer_id")},
+        )
+        for name, dialect in {"sqlite": sqlite, "postgresql": postgresql}.items()
+    }
 )
 DROP_ITEM = Statement(
     due_item.delete().where(due_item.c.unit_id == bindparam("of_unit"), due_item.c.task == bindparam("of_task"))
@@ -135,14 +140,11 @@ class DueItems:
             found.setdefault(row[0], []).append(_item(row))
         return found
 
-    def write(self, changes: Sequence[tuple[Place, DueItem, bool]], gone: Sequence[tuple[Place, str]]) -> None:
-        """Store items, each marked as new or not, and delete those no longer due."""
+    def write(self, changes: Sequence[tuple[Place, DueItem]], gone: Sequence[tuple[Place, str]]) -> None:
+        """Store items, new ones or in the place of former ones, and delete those no longer due."""
         if gone:
             self.link.run_many(DROP_ITEM, [{"of_unit": place.id, "of_task": task} for place, task in gone])
-        named = {True: ("unit_id", "task"), False: ("of_unit", "of_task")}
-        for is_new, statement in ((True, ADD_ITEM), (False, SAVE_ITEM)):
-            rows = [_columns(place, item, *named[is_new]) for place, item, new in changes if new is is_new]
-            self.link.run_many(statement, rows)
+        self.link.run_many(SAVE_ITEM, [_columns(place, item) for place, item in changes])
 
     def move(self, place: Place) -> None:
         """Take a unit's items along to the site where it now stands."""
@@ -178,10 +180,10 @@ class DueItems:
         return {row[-1]: row for row in self.link.rows(SITE_FACTS_AT, ids=id_text(site_ids))}
 
 
-def _columns(place: Place, item: DueItem, unit_column: str, task_column: str) -> dict[str, Any]:
+def _columns(place: Place, item: DueItem) -> dict[str, Any]:
     return {
-        unit_column: place.id,
-        task_column: item.task,
+        "unit_id": place.id,
+        "task": item.task,
         "customer_id": place.customer_id,
         "site_id": place.site_id,
         "due_on": day_text(item.due_on),

@@ -9,6 +9,7 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import failure_statistics, unit
 
+LAST = 2**62  # greater than any identity
 NOW = failure_statistics.c.layout == bindparam("now")
 KEEP = Statement(
     {
@@ -31,6 +32,7 @@ STALE = Statement(
             failure_statistics.c.layout.is_distinct_from(bindparam("now")),
         ),
         unit.c.id > bindparam("after"),
+        unit.c.id <= bindparam("last"),
     )
     .order_by(unit.c.id)
     .limit(bindparam("most"))
@@ -65,9 +67,9 @@ class FailureStatistics:
         """Whether any figures have another layout, because the causes have changed."""
         return self.link.row(OTHERS, now=layout) is not None
 
-    def stale(self, layout: str, *, after: int, most: int) -> dict[int, int]:
+    def stale(self, layout: str, *, after: int, most: int, last: int = LAST) -> dict[int, int]:
         """The next units behind an identity without figures of their present history, with its version."""
-        return dict(self.link.rows(STALE, now=layout, after=after, most=most))
+        return dict(self.link.rows(STALE, now=layout, after=after, last=last, most=most))
 
     def keep(self, layout: str, figures: Sequence[tuple[int, int, str]]) -> None:
         """Store (unit, version of its history, figures) in the place of former ones."""

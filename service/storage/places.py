@@ -64,13 +64,13 @@ STALE = Statement(
     .order_by(unit.c.id)
     .limit(bindparam("most"))
 )
-PLACES_AFTER = Statement(PLACES.where(unit.c.id > bindparam("after")).order_by(unit.c.id).limit(bindparam("most")))
+PLACES_IN = Statement(PLACES.where(unit.c.id.between(bindparam("low"), bindparam("high"))).order_by(unit.c.id))
+HIGHEST = Statement(select(func.max(unit.c.id)))
 # On PostgreSQL writers of one unit take turns; several units are held in the order of their identities, so that no two
 # writers wait for each other. Holding is a statement of its own: one that has waited sees the unit's new row, but its
 # site as it was before.
 HOLD = select(unit.c.id).order_by(unit.c.id).with_for_update()
 HOLD_ONE = Statement(HOLD.where(unit.c.tag == present_tag(bindparam("key"))))
-HOLD_AFTER = Statement(HOLD.where(unit.c.id > bindparam("after")).limit(bindparam("most")))
 
 
 class Place(NamedTuple):
@@ -142,11 +142,13 @@ class Places:
         moved = select(location.c.unit_id).where(location.c.customer_id.in_(theirs))
         return self._held(unit.c.customer_id.in_(theirs) | unit.c.id.in_(moved))
 
-    def places_after(self, unit_id: int, most: int) -> list[Place]:
-        """The next units by identity, for work that goes through the fleet in chunks; other writers wait."""
-        if self._takes_turns:
-            self.link.rows(HOLD_AFTER, after=unit_id, most=most)
-        return [Place(*row) for row in self.link.rows(PLACES_AFTER, after=unit_id, most=most)]
+    def places_in(self, low: int, high: int) -> list[Place]:
+        """All units in a range of identities, for work that goes through the fleet; nobody waits."""
+        return [Place(*row) for row in self.link.rows(PLACES_IN, low=low, high=high)]
+
+    def highest(self) -> int:
+        """The highest identity, 0 where there is no unit."""
+        return int(self.link.value(HIGHEST) or 0)
 
     def places_of(self, unit_ids: Sequence[int]) -> list[Place]:
         """Some units by their identities, other writers of them kept waiting."""

@@ -1,11 +1,11 @@
 """Keep due items true: one unit when a visit is posted, a site when its day begins, the fleet on demand."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime
 from functools import lru_cache
 from hashlib import sha256
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 import orjson
 
@@ -26,7 +26,15 @@ from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8
 BY_FLEET = (LEARNED, CONDITION)
-Change = tuple[Place, DueItem, bool]
+
+
+class WorkedOut(NamedTuple):
+    """The due items of a unit; those that are to be stored, and the tasks that are no longer due."""
+
+    place: Place
+    items: list[DueItem]
+    changes: list[DueItem]
+    gone: list[str]
 
 
 def fleet_tasks(store: Store) -> Mapping[str, Task]:
@@ -64,8 +72,9 @@ def refresh_unit(store: Store, place: Place, log: UnitLog) -> list[DueItem]:
     `place` is the unit after `raise_log`, and `log` its history of that version.
     """
     items = items_of(store, log, fleet_tasks(store))
-    store.due.write(*_differences(place, items, {item.task: item for item in store.due.at(place.id)}))
-    return list(items)
+    made = _compared(place, items, store.due.at(place.id))
+    keep(store, [made])
+    return made.items
 
 
 def items_of(store: Store, log: UnitLog, tasks: Mapping[str, Task]) -> tuple[DueItem, ...]:
@@ -97,7 +106,7 @@ def refresh_after_visit(store: Store, place: Place, log: UnitLog, visit: Visit) 
     named = affected({result.task for result in visit.tasks}) | _by_condition(tasks, log.settings)
     known = store.due.at(place.id)
     items = items_of(store, log, {code: task for code, task in tasks.items() if code in named})
-    store.due.write(*_differences(place, items, {item.task: item for item in known if item.task in named}))
+    keep(store, [_compared(place, items, [item for item in known if item.task in named])])
     kept = [item for item in known if item.task not in named]
     return sorted([*kept, *items], key=lambda item: (item.due_on, item.task))
 
@@ -121,10 +130,23 @@ def changed(store: Store, place: Place) -> tuple[Place, UnitLog]:
 
 def refresh_places(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[list[DueItem]]:
     """Work out the due items of several units, store what changed, return them by unit in the order given."""
-    found: dict[int, list[DueItem]] = {}
-    for run in runs(sorted(places)):
-        found |= _refresh_run(store, run, tasks)
+    made = worked_out(store, places, tasks)
+    keep(store, made)
+    found = {each.place.id: each.items for each in made}
     return [found[place.id] for place in places]
+
+
+def worked_out(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> list[WorkedOut]:
+    """The due items of several units, by identity; nothing is stored."""
+    return [each for run in runs(sorted(places)) for each in _of_run(store, run, tasks)]
+
+
+def keep(store: Store, made: Sequence[WorkedOut]) -> None:
+    """Store what changed."""
+    store.due.write(
+        [(each.place, item) for each in made for item in each.changes],
+        [(each.place, task) for each in made for task in each.gone],
+    )
 
 
 def runs(places: Sequence[Place]) -> Iterator[list[Place]]:
@@ -139,23 +161,15 @@ def runs(places: Sequence[Place]) -> Iterator[list[Place]]:
         yield run
 
 
-def _refresh_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> dict[int, list[DueItem]]:
+def _of_run(store: Store, places: Sequence[Place], tasks: Mapping[str, Task]) -> Iterator[WorkedOut]:
     low, high = places[0].id, places[-1].id
     rows = fetched(store, low, high, _fouling(store))
     known = store.due.of(low, high)
     logs = dict(store.unit_logs.of(_with_logs(store, places, tasks, rows.own)))
-    changes: list[Change] = []
-    gone: list[tuple[Place, str]] = []
-    found: dict[int, list[DueItem]] = {}
     for place in places:
         log = logs.get(place.id)
-        items = list(rows.items(place, tasks) if log is None else items_of(store, log, tasks))
-        altered, ended = _differences(place, items, {item.task: item for item in known.get(place.id, ())})
-        changes += altered
-        gone += ended
-        found[place.id] = items
-    store.due.write(changes, gone)
-    return found
+        items = rows.items(place, tasks) if log is None else items_of(store, log, tasks)
+        yield _compared(place, items, known.get(place.id, ()))
 
 
 def _with_logs(
@@ -201,15 +215,6 @@ def refresh_all_stale(database: FleetDatabase, most: int) -> int:
         after = following
 
 
-def refresh_next(store: Store, after: int, most: int) -> tuple[int | None, int]:
-    """Refresh the next units by identity; returns where to go on (None at the end) and how many there were."""
-    places = store.units.places_after(after, most)
-    if places:
-        refresh_places(store, places, fleet_tasks(store))
-        store.units.keep_due_state(places, rules(store))
-    return (places[-1].id if len(places) == most else None), len(places)
-
-
 def due_at(store: Store, tag: str, now: datetime) -> tuple[list[DueItem], date]:
     """What is due at a unit, and the date there; nothing once it is out of our care."""
     place = store.units.place(tag)
@@ -217,9 +222,7 @@ def due_at(store: Store, tag: str, now: datetime) -> tuple[list[DueItem], date]:
     return [item for item in store.due.at(place.id) if not item.ended(today)], today
 
 
-def _differences(
-    place: Place, items: Sequence[DueItem], former: Mapping[str, DueItem]
-) -> tuple[list[Change], list[tuple[Place, str]]]:
-    """The items to store, each marked as new or not, and those no longer due."""
-    changes = [(place, item, item.task not in former) for item in items if former.get(item.task) != item]
-    return changes, [(place, task) for task in former.keys() - {item.task for item in items}]
+def _compared(place: Place, items: Sequence[DueItem], stored: Iterable[DueItem]) -> WorkedOut:
+    former = {item.task: item for item in stored}
+    changes = [item for item in items if former.pop(item.task, None) != item]
+    return WorkedOut(place, list(items), changes, [*former])

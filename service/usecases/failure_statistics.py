@@ -1,7 +1,7 @@
 """The night's work on failures: figures of the units whose history changed, what is learned, which units to search."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from itertools import chain
@@ -34,24 +34,41 @@ def renew(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> boo
 
     They are made while others write. A unit whose history changes meanwhile is stale again by its version.
     """
-    layout = figures.layout()
-    with database.reading() as store:
-        renewed = store.failure_statistics.any_of_another(layout)
+    renewed = of_another_layout(database)
     after: int | None = 0
     while after is not None:
         with database.reading() as store:
             made = next_made(store, at, after)
         if made:
             with database.writing() as store:
-                store.failure_statistics.keep(layout, made)
+                store.failure_statistics.keep(figures.layout(), made)
         after = made[-1][0] if len(made) == UNITS_A_TURN else None
         gap()
     return renewed
 
 
+def of_another_layout(database: FleetDatabase) -> bool:
+    """Whether any figures were made for other causes, or other texts of them."""
+    with database.reading() as store:
+        return store.failure_statistics.any_of_another(figures.layout())
+
+
+def renew_range(database: FleetDatabase, at: datetime, low: int, high: int) -> None:
+    """Make the stale figures of units in a range of identities, as `renew` does; few are read where few are needed."""
+    with database.reading() as store:
+        stale = store.failure_statistics.stale(figures.layout(), after=low - 1, last=high, most=high)
+        made = _made(store, at, stale)
+    if made:
+        with database.writing() as store:
+            store.failure_statistics.keep(figures.layout(), made)
+
+
 def next_made(store: Store, at: datetime, after: int) -> list[tuple[int, int, str]]:
     """(unit, version of its history, figures) of the next units behind an identity whose figures are stale."""
-    stale = store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN)
+    return _made(store, at, store.failure_statistics.stale(figures.layout(), after=after, most=UNITS_A_TURN))
+
+
+def _made(store: Store, at: datetime, stale: Mapping[int, int]) -> list[tuple[int, int, str]]:
     day = latest_day(at)
     failing = set(store.failures.to_search(list(stale)))
     read = [key for key in stale if key in failing or figures.in_sample(key)]  # of the others there are no figures

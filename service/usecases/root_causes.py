@@ -69,14 +69,15 @@ def judge_remedies(store: Store, places: Mapping[int, Place], at: datetime) -> N
                 store.root_causes.save(replace(each, after_remedy=verdict, version=each.version + 1))
 
 
-def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None]) -> int:
+def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None], *, renewed: bool = False) -> int:
     """Learn from the fleet, and search the units whose root causes have changed; how many there were.
 
-    Few units a transaction, with a gap after each, so that visits get through.
+    Few units a transaction, with a gap after each, so that visits get through. `renewed`: figures were made for new
+    causes before, so all units with any are searched.
     """
     from service.usecases import failure_statistics  # it needs scipy
 
-    renewed = failure_statistics.renew(database, at, gap)
+    renewed |= failure_statistics.renew(database, at, gap)
     with database.reading() as store:
         baselines = failure_statistics.learned(store, at)
         ids = failure_statistics.to_search(store, baselines, at, all_known=renewed)

@@ -26,7 +26,8 @@ from service.domain.audit import Actor
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
-from service.usecases import due, importing, tokens
+from service.usecases import importing, tokens
+from service.usecases.refreshing import refresh_range
 
 PROGRAM = Path(sys.executable).with_name("glycol-fleet")
 FLEET = [
@@ -135,9 +136,10 @@ class Shop:
 
     def refresh_all(self) -> None:
         """Work out all due items anew."""
-        with self.open() as database, database.writing() as store:
-            store.link.plain("DELETE FROM due_item")
-            due.refresh_next(store, 0, 1000)
+        with self.open() as database:
+            with database.writing() as store:
+                store.link.plain("DELETE FROM due_item")
+            refresh_range(database, 1, 1000)
 
 
 @pytest.fixture

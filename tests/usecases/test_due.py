@@ -4,7 +4,6 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from threading import Thread
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -15,8 +14,9 @@ from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.due import DueItems
 from service.storage.unit_log import UnitLogs
-from service.usecases import due, learning, tasks, visits
+from service.usecases import due, learning, refreshing, tasks, visits
 from service.usecases.fleet import change_site
+from service.usecases.refreshing import refresh_range
 
 
 def due_of(store, tag="GU-1"):
@@ -29,10 +29,9 @@ def kept(database, tag="GU-1"):
         return due_of(store, tag)
 
 
-def refresh_all(store):
-    after = 0
-    while after is not None:
-        after, _ = due.refresh_next(store, after, 2)
+def refresh_all(database):
+    """Refresh as the command does; how many units there were."""
+    return sum(refresh_range(database, low, low + 2) for low in range(1, 8, 3))
 
 
 @pytest.fixture
@@ -54,25 +53,27 @@ def spoil(database):
 
 
 def test_a_second_refresh_changes_nothing(fleet, monkeypatch) -> None:
-    with fleet.writing() as store:
-        refresh_all(store)
-    written: list[Any] = []
-    monkeypatch.setattr(DueItems, "write", lambda _, changes, gone: written.append((list(changes), list(gone))))
-    with fleet.writing() as store:
-        refresh_all(store)
+    refresh_all(fleet)
+    monkeypatch.setattr(type(fleet), "writing", lambda _: 1 / 0)
 
-    assert written
-    assert all(one == ([], []) for one in written)
+    assert refresh_all(fleet) == 5
 
 
 def test_a_full_refresh_makes_good_what_was_lost(fleet) -> None:
     before = kept(fleet)
     spoil(fleet)
-    with fleet.writing() as store:
-        refresh_all(store)
+    refresh_all(fleet)
 
     assert kept(fleet) == before
     assert before
+
+
+def test_what_a_full_refresh_found_right_is_not_worked_out_again(fleet) -> None:
+    with fleet.writing() as store:
+        store.link.core(text("UPDATE unit SET due_rules = 0"))
+    refresh_all(fleet)
+
+    assert refresh_stale(fleet) == 0
 
 
 # Incremental equals full
@@ -142,7 +143,7 @@ def test_step_by_step_gives_what_a_full_refresh_gives(fleet, make, steps) -> Non
             play(store, make, step, known)
         step_by_step = due_of(store)
         store.link.core(text("DELETE FROM due_item"))
-        refresh_all(store)
+        due.refresh_places(store, store.units.places_in(1, 1000), due.fleet_tasks(store))
 
         assert step_by_step == due_of(store)
 
@@ -312,11 +313,43 @@ def test_a_visit_posted_in_the_middle_of_a_refresh_is_not_lost(fleet, make, monk
             make.visit(store, "GU-1", "2026-06-09T18:00:00Z", tasks=done)
 
     poster = interrupted(monkeypatch, post)
-    with fleet.writing() as store:
-        refresh_all(store)
+    refresh_all(fleet)
     poster.join()
 
     assert {item.task: str(item.last_done_on) for item in kept(fleet)}["pump_check"] == "2026-06-09"
+
+
+@pytest.mark.parametrize("change", ["visit", "rules"])
+def test_what_changes_between_reading_and_writing_counts(fleet, make, monkeypatch, change) -> None:
+    """The full refresh works out while others write, so what it writes may be of a history that is over."""
+    with fleet.writing() as store:
+        _, former = tasks.one_task(store, "pump_check")
+        tasks.set_task(store, make.actor, former, {"interval": "2 months"})
+    worked_out = refreshing.worked_out
+
+    def overtaken(*of):
+        made = worked_out(*of)
+        monkeypatch.undo()
+        with fleet.writing() as store:
+            if change == "visit":
+                done = [{"task": "pump_check", "result": "done"}]
+                make.visit(store, "GU-1", "2026-06-09T18:00:00Z", tasks=done)
+            else:
+                _, former = tasks.one_task(store, "pump_check")
+                tasks.set_task(store, make.actor, former, {"applies": False})
+        return made
+
+    monkeypatch.setattr(refreshing, "worked_out", overtaken)
+    spoil(fleet)
+    assert refresh_all(fleet) == 5
+    stored = kept(fleet)
+    last_done = {item.task: str(item.last_done_on) for item in stored}
+
+    assert last_done.get("pump_check") == ("2026-06-09" if change == "visit" else None)
+    spoil(fleet)
+    refresh_all(fleet)
+    assert stored == kept(fleet)
+    assert refresh_stale(fleet) == 0
 
 
 @pytest.mark.parametrize("by_all", [True, False])
@@ -324,10 +357,10 @@ def test_what_waited_for_a_change_of_the_site_goes_by_the_changed_site(fleet, ma
     """All items fall on Tuesday 9 June, the day of registration; then the site is closed on Tuesdays."""
 
     def refresh():
-        with fleet.writing() as store:
-            if by_all:
-                refresh_all(store)
-            else:
+        if by_all:
+            refresh_all(fleet)
+        else:
+            with fleet.writing() as store:
                 make.visit(store, "GU-1", "2026-06-09T18:00:00Z", tasks=[{"task": "trunk_check", "result": "done"}])
 
     waiting = interrupted(monkeypatch, refresh)

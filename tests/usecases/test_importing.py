@@ -26,7 +26,8 @@ from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
 from service.usecases import baseline_lines, exporting, importing, root_causes, tasks
-from service.usecases.due import due_at, refresh_next
+from service.usecases.due import due_at
+from service.usecases.refreshing import refresh_range
 from service.usecases.system import FleetDatabase
 from tests.emptying import empty
 
@@ -311,8 +312,7 @@ def test_a_database_imports_its_own_file_without_a_change(shop, name):
 def test_due_items_are_those_that_a_refresh_of_all_units_finds(shop, name):
     shop.import_records(DATABASES[name])
     before = shop.dump()["due_item"]
-    with shop.database.writing() as store:
-        refresh_next(store, 0, 1000)
+    refresh_range(shop.database, 1, 1000)
 
     assert shop.dump()["due_item"] == before
 
