@@ -1,4 +1,4 @@
-"""glycol-fleet summary: one customer's year to a file, or everybody's to a folder."""
+"""glycol-fleet summary and fleet-year: one customer's year, everybody's or the fleet's, to files."""
 
 import json
 
@@ -43,11 +43,10 @@ def test_everybodys_year_is_written_to_a_folder(run, tmp_path):
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["anchor-2025.zip", "lantern-2025.zip"]
 
 
-def test_the_same_as_of_gives_the_same_bytes(run, tmp_path):
-    first, again = (
-        run("summary", "lantern", "2025", "--as-of", "2026-01-05T00:00:00Z", "--output", "-").stdout_bytes
-        for _ in range(2)
-    )
+@pytest.mark.parametrize("document", [("summary", "lantern"), ("fleet-year",)])
+def test_the_same_as_of_gives_the_same_bytes(run, document):
+    words = (*document, "2025", "--as-of", "2026-01-05T00:00:00Z", "--output", "-")
+    first, again = (run(*words).stdout_bytes for _ in range(2))
 
     assert first == again != b""
 
@@ -56,8 +55,19 @@ def test_neither_or_both_of_customer_and_all_is_refused(run):
     assert [run("summary", *words, "2025", "--output", "x").exit_code for words in ((), ("lantern", "--all"))] == [2, 2]
 
 
-def test_an_unknown_customer_is_refused_in_one_line(run):
-    done = run("summary", "nobody", "2025", "--output", "-")
+@pytest.mark.parametrize(
+    ("form", "start"), [("json", b'{"year":2025'), ("csv", b"PK"), ("xlsx", b"PK"), ("pdf", b"%PDF-")]
+)
+def test_the_fleet_year_is_written_in_every_form(run, tmp_path, form, start):
+    done = run("fleet-year", "2025", "--format", form, "--output", str(tmp_path / "year"))
+
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "year").read_bytes().startswith(start)
+
+
+@pytest.mark.parametrize("words", [("summary", "nobody", "2025"), ("fleet-year", "2199")])
+def test_an_unknown_customer_or_a_year_not_begun_is_refused_in_one_line(run, words):
+    done = run(*words, "--output", "-")
 
     assert (done.exit_code, len(done.stderr.splitlines())) == (1, 1)
 
@@ -72,8 +82,9 @@ def test_the_document_comes_on_the_paper_asked_for(run, tmp_path):
         assert tuple(round(float(side)) for side in PdfReader(file).pages[0].mediabox[2:]) == size
 
 
-def test_paper_for_another_form_than_pdf_is_refused(run):
-    done = run("summary", "lantern", "2025", "--format", "csv", "--paper", "a4", "--output", "-")
+@pytest.mark.parametrize("document", [("summary", "lantern"), ("fleet-year",)])
+def test_paper_for_another_form_than_pdf_is_refused(run, document):
+    done = run(*document, "2025", "--format", "csv", "--paper", "a4", "--output", "-")
 
     assert (done.exit_code, "only the PDF" in done.stderr) == (2, True)
 

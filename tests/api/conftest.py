@@ -1,5 +1,7 @@
 """An application over a real database, the clock stopped, and a caller of each role."""
 
+import io
+import logging
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -9,6 +11,7 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from service.api.telemetry import start_logging
 from service.app import create_app, open_database
 from service.domain.audit import Actor
 from service.domain.physics.libraries import load_all
@@ -91,3 +94,15 @@ def file_app(tmp_path: Path) -> Iterator[Flask]:
     settings = Settings(database_url=f"sqlite:///{tmp_path}/toys.db", home=tmp_path, max_body=100_000)
     with database_at(settings) as database:
         yield create_app(database, settings, clock=lambda: MAKER.at)
+
+
+@pytest.fixture
+def lines() -> Iterator[io.StringIO]:
+    """What is logged, as text; the loggers are put back afterwards."""
+    root = logging.getLogger()
+    kept, level = root.handlers[:], root.level
+    stream = io.StringIO()
+    start_logging("INFO", stream)
+    yield stream
+    root.handlers[:] = kept
+    root.setLevel(level)

@@ -7,6 +7,7 @@ import openpyxl
 import pytest
 
 from service.api.table_imports import XLSX
+from tests.workbook import saved
 
 UNITS = "Tag,Customer,Where,Model\nGU-0001,Heron Tap,patio,K4\nGU-0002,Heron Tap,roof,K4\n"
 PATH = "/v1/table-imports"
@@ -78,10 +79,8 @@ def test_the_template_is_given_and_taken(send, client, as_owner):
     assert template.content_type == XLSX
     book = openpyxl.load_workbook(BytesIO(template.data))
     book["Customers"].append(["Heron Tap", "heron"])
-    written = BytesIO()
-    book.save(written)
 
-    assert send("", written.getvalue()).json["added"] == {"customer": 1}
+    assert send("", saved(book)).json["added"] == {"customer": 1}
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,6 @@
 
 import io
 import json
-import logging
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -12,18 +10,6 @@ from flask.testing import FlaskClient
 
 from service.api import endpoint, telemetry
 from service.api.auth import OPEN
-
-
-@pytest.fixture
-def lines() -> Iterator[io.StringIO]:
-    """What is logged, as text; the loggers are put back afterwards."""
-    root = logging.getLogger()
-    kept, level = root.handlers[:], root.level
-    stream = io.StringIO()
-    telemetry.start_logging("INFO", stream)
-    yield stream
-    root.handlers[:] = kept
-    root.setLevel(level)
 
 
 def log_lines(lines: io.StringIO) -> list[dict[str, Any]]:

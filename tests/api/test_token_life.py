@@ -2,8 +2,7 @@
 
 import io
 import json
-import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -11,7 +10,6 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from service.api import telemetry
 from service.app import create_app
 from service.settings import Settings
 from service.usecases import fleet, tokens, units
@@ -216,18 +214,6 @@ def test_what_is_not_ascii_opens_nothing(client: FlaskClient, authorization: str
     answer = client.get("/v1/tokens", headers={"Authorization": authorization})
 
     assert (answer.status_code, answer.mimetype) == (401, "application/problem+json")
-
-
-@pytest.fixture
-def lines() -> Iterator[io.StringIO]:
-    """What is logged, as text; the loggers are put back afterwards."""
-    root = logging.getLogger()
-    kept, level = root.handlers[:], root.level
-    stream = io.StringIO()
-    telemetry.start_logging("INFO", stream)
-    yield stream
-    root.handlers[:] = kept
-    root.setLevel(level)
 
 
 def test_the_log_names_address_token_and_reason_of_every_refusal(ask: Ask, app: Flask, lines: io.StringIO) -> None:

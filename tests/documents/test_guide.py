@@ -18,12 +18,12 @@ from flask.testing import FlaskClient
 
 from service.api import docs, examples
 from service.app import RESOURCES, create_app, migrate, open_database
-from service.cli import main
 from service.domain.audit import Actor
 from service.rendering.guide.pages import slug
 from service.schemas.reading import read
 from service.settings import FILE_NAME, PREFIX, Settings, from_environment
 from service.usecases import tokens
+from tests.test_cli import COMMANDS
 
 ROOT = Path(__file__).parents[2]
 GUIDE = ROOT / "openapi" / "guide"
@@ -255,15 +255,6 @@ def curls(block: str) -> Iterator[tuple[str, dict[str, Any]]]:
 # Commands and settings
 
 
-def commands(group: click.Group = main, path: tuple[str, ...] = ()) -> Iterator[tuple[tuple[str, ...], click.Command]]:
-    for name, command in group.commands.items():
-        if isinstance(command, click.Group):
-            yield from commands(command, (*path, name))
-        else:
-            yield (*path, name), command
-
-
-COMMANDS = dict(commands())
 ROWS = re.findall(r"^\| `((?:[a-z-]+ ?)+.*?)` \|", TEXTS["operation"].partition("## Settings")[0], re.MULTILINE)
 NAMED = [
     words

@@ -5,10 +5,12 @@ Written before the guess had seen them; what it got wrong then is put right in i
 
 import csv
 from datetime import date, timedelta
-from io import BytesIO, StringIO
+from io import StringIO
 from random import Random
 
 import openpyxl
+
+from tests.workbook import saved
 
 CUSTOMERS = ("Brass Anchor", "Cedar Tap House", "Old Foundry", "Quarry Inn", "Silver Dollar", "Tin Roof", "Wharf 9")
 HEADS = ("Date", "Chiller", "Tech", "Bath temp", "Glycol %", "Amps", "What was done", "Parts", "Next")
@@ -43,13 +45,6 @@ DEBTORS = (
     ("10022", "Blue Door Inc", (("Blue Door", "A-02"),)),
     ("10031", "Kettle & Co", (("Kettle Main St", "A-31"), ("Kettle Pier", "A-32"))),
 )
-
-
-def saved(book: openpyxl.Workbook) -> bytes:
-    """The bytes of a workbook."""
-    written = BytesIO()
-    book.save(written)
-    return written.getvalue()
 
 
 def sheets_of_customers() -> tuple[bytes, int]:

@@ -6,18 +6,7 @@ import openpyxl
 import pytest
 
 from service.mapping import file
-
-
-def book(**sheets):
-    made = openpyxl.Workbook()
-    made.remove(made.active)
-    for name, rows in sheets.items():
-        sheet = made.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    written = BytesIO()
-    made.save(written)
-    return written.getvalue()
+from tests.workbook import workbook
 
 
 def columns(guessed, n=0):
@@ -30,7 +19,7 @@ def test_a_list_of_units_is_one(office):
         [f"GU-{n}", "Heron Tap", "Norvane", "K4", f"{n}1", "555-01", "2021-05-02", 10, "spare key"] for n in range(1, 6)
     ]
 
-    guessed = office.guess(book(Equipment=rows))
+    guessed = office.guess(workbook(Equipment=rows))
 
     assert columns(guessed) == {
         "Unit #": "unit.tag", "Customer": "customer.name", "Mfr": "unit.maker", "Model No.": "unit.model",
@@ -57,7 +46,7 @@ def test_a_list_of_units_is_one(office):
 def test_a_column_of_a_log_is_found_by_heading_and_content(office, heading, values, to):
     rows = [["Date", "Unit", heading], *(["2024-03-1" + str(n), "GU-1", value] for n, value in enumerate(values))]
 
-    assert columns(office.guess(book(Log=rows)))[heading] == to
+    assert columns(office.guess(workbook(Log=rows)))[heading] == to
 
 
 @pytest.mark.parametrize(
@@ -73,7 +62,7 @@ def test_a_column_of_a_list_of_units_is_found_by_its_heading(office, heading, va
     tag = [] if to == "unit.tag" else ["Tag"]
     rows = [["Acct", *tag, heading], *(["Heron", *(f"GU-{n}" for _ in tag), value] for n, value in enumerate(values))]
 
-    found = columns(office.guess(book(Units=rows)))[heading]
+    found = columns(office.guess(workbook(Units=rows)))[heading]
     assert found == to
 
 
@@ -84,7 +73,7 @@ def test_what_nobody_can_know_is_asked_and_the_rest_is_not(office):
         ["5/6/24", "Heron", "GU-1", 29, 2],
     ]
 
-    guessed = office.guess(book(Log=rows))
+    guessed = office.guess(workbook(Log=rows))
 
     assert [question.path for question in guessed.questions] == ["time_zone", "dates./"]
     assert guessed.mapping.units == {"bath_temperature": "degF"}
@@ -101,7 +90,7 @@ def test_what_nobody_can_know_is_asked_and_the_rest_is_not(office):
 def test_the_order_of_dates_is_what_the_days_prove(office, days, order):
     rows = [["Date", "Unit", "Note"], *([day, "GU-1", "ok"] for day in days)]
 
-    assert office.guess(book(Log=rows)).mapping.dates == {"/": order}
+    assert office.guess(workbook(Log=rows)).mapping.dates == {"/": order}
 
 
 def test_a_misspelt_tag_is_proposed_only_where_one_can_be_meant(office):
@@ -109,7 +98,7 @@ def test_a_misspelt_tag_is_proposed_only_where_one_can_be_meant(office):
     written = ["GU-0001", "GV-0011", "G-0002", "GU-OO12", "#11", "GU-0021", "banana"]
     rows = [["Date", "Unit", "Note"], *([f"2024-03-1{n}", tag, "ok"] for n, tag in enumerate(written))]
 
-    guessed = office.guess(book(Units=units, Log=rows))
+    guessed = office.guess(workbook(Units=units, Log=rows))
 
     assert guessed.mapping.aliases == {
         "unit": {"GV-0011": "GU-0011", "G-0002": "GU-0002", "GU-OO12": "GU-0012", "#11": "GU-0011"}
@@ -126,7 +115,7 @@ def test_east_is_not_proposed_for_west(office):
         *([f"2024-03-1{n}", name, "ok"] for n, name in enumerate(("Tap Room West", "Mil House"))),
     ]
 
-    guessed = office.guess(book(Units=units, Log=rows))
+    guessed = office.guess(workbook(Units=units, Log=rows))
 
     assert guessed.mapping.aliases == {"customer": {"Mil House": "mill-house"}}
 
@@ -134,7 +123,8 @@ def test_east_is_not_proposed_for_west(office):
 def test_copies_and_price_lists_are_left_out(office):
     rows = [["Date", "Unit", "Note"], ["2024-03-14", "GU-1", "ok"]]
 
-    guessed = office.guess(book(Log=rows, **{"Log (copy)": rows, "Price list": [["Item", "Amount"], ["pump", 120]]}))
+    prices = [["Item", "Amount"], ["pump", 120]]
+    guessed = office.guess(workbook(Log=rows, **{"Log (copy)": rows, "Price list": prices}))
 
     assert guessed.mapping.ignored_sheets == ("Log (copy)", "Price list")
 
@@ -147,7 +137,7 @@ def test_a_sheet_for_each_unit_with_labels_in_pairs(office):
             ["Visit date", "By", "Reservoir °F", "Cond. coil cleaned (Y/N)"], ["2024-03-14", "Ida", 28, "Y"],
         ]  # fmt: skip
 
-    guessed = office.guess(book(**{"C-101": sheet("C-101", "771"), "C-102": sheet("C-102", "772")}))
+    guessed = office.guess(workbook(**{"C-101": sheet("C-101", "771"), "C-102": sheet("C-102", "772")}))
 
     (table,) = guessed.mapping.tables
     assert table.labels == {
@@ -161,7 +151,7 @@ def test_tables_under_titles_in_one_sheet_keep_equal_numbers_of_units_apart(offi
     heading = ["Unit", "Date", "Bath F", "Remarks"]
     rows = [["Lakeside Inn"], heading, ["#1", "2025-01-10", 28, "ok"], ["#2", "2025-01-10", 29, "ok"], []]
     rows += [["Mill House"], heading, ["#1", "2025-01-11", 30, "ok"], ["#2", "2025-01-11", 31, "ok"]]
-    raw = book(Route=rows)
+    raw = workbook(Route=rows)
     guessed = office.guess(raw, time_zone="America/Denver")
 
     done = office.bring_in(raw, file.dump(guessed.mapping, {}))
@@ -177,7 +167,7 @@ def test_a_place_beside_the_customer_is_a_unit_and_a_note_goes_on_in_the_next_ro
     rows = [["Date", "Customer", "Location / unit", "Temp out", "Comments"]]
     rows += [["2024-03-14", "Otter Pub", "basement", 28, "ok"], ["2024-03-14", '"', "upstairs", 29, "dusty"]]
     rows += [[None, None, None, None, "lid was open"], ["TOTAL VISITS", 2, None, None, None]]
-    raw = book(**{"2024": rows})
+    raw = workbook(**{"2024": rows})
     guessed = office.guess(raw, time_zone="America/Denver")
 
     done = office.bring_in(raw, file.dump(guessed.mapping, {}))
@@ -197,7 +187,7 @@ def test_invoices_with_a_list_of_customers_and_no_units_give_each_site_one(offic
     for n in range(6):
         rows.append([5000 + n, f"2024-03-1{n}", f"C10{n % 2}", "GLY-PM", "Glycol chiller PM service"])
     rows.append([5005, "2024-03-15", "C101", "PRT-PUMP", "Circulating pump"])
-    raw = book(**{"Customer list": customers, "Invoices": rows})
+    raw = workbook(**{"Customer list": customers, "Invoices": rows})
     guessed = office.guess(raw, time_zone="America/Denver")
 
     done = office.bring_in(raw, file.dump(guessed.mapping, {}))
@@ -211,7 +201,7 @@ def test_a_decimal_comma_in_the_texts_of_a_workbook_is_seen_and_numbers_are_read
     rows = [["Date", "Customer", "Unit", "Bath", "Return temp", "Arr", "Dep"]]
     rows += [["24.10.2026", "Ferry Inn", "KA 1", "-2,5", "0,5 °C", "0930", "10:15"]]
     rows += [["24.11.2025", "Ferry Inn", "KA 1", -3, "1,5 °C", "9:05", "10.00"]]
-    raw = book(Rounds=rows[:1] + rows[2:] + [["24.12.2025", *rows[1][1:]]])
+    raw = workbook(Rounds=rows[:1] + rows[2:] + [["24.12.2025", *rows[1][1:]]])
     guessed = office.guess(raw, time_zone="Europe/Berlin")
     mapping = guessed.mapping
     assert (mapping.decimal, mapping.dates, mapping.units) == (
@@ -231,7 +221,7 @@ def test_a_decimal_comma_in_the_texts_of_a_workbook_is_seen_and_numbers_are_read
 def test_texts_that_stand_alone_in_a_column_of_notes_are_no_headings_of_sections(office):
     rows = [["What we did in 2025"], ["When", "Entry"], ["2025-03-02", "GU 12 bath 28F"], [None, "GU 15 topped up"]]
     rows += [["2025-03-05", "GU 13 coil cleaned"], ["9 visits"], ["order more filters"]]
-    guessed = office.guess(book(Diary=rows))
+    guessed = office.guess(workbook(Diary=rows))
 
     assert (guessed.mapping.tables[0].section, guessed.mapping.tables[0].unit_in_text) == (None, ("GU-#",))
 
@@ -254,11 +244,11 @@ def test_a_name_is_no_alias_of_itself(office):
     units = [["Tag", "Customer", "Model"], ["GU-1", "Heron Tap", "K4"], ["GU-2", "Mill House", "K4"]]
     rows = [["Date", "Unit", "Customer", "Note"], ["2024-03-14", "GU-2", "Heron Tap", "ok"]]
 
-    assert office.guess(book(Units=units, Log=rows)).mapping.aliases == {}
+    assert office.guess(workbook(Units=units, Log=rows)).mapping.aliases == {}
 
 
 def test_one_number_without_a_unit_is_one(office):
-    raw = book(Log=[["Date", "Unit", "Glycol"], ["2025-03-02", "GU-1", 35]])
+    raw = workbook(Log=[["Date", "Unit", "Glycol"], ["2025-03-02", "GU-1", 35]])
 
     (question,) = office.guess(raw).questions
 

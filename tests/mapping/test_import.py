@@ -11,6 +11,7 @@ from service.domain.errors import Invalid
 from service.mapping import file, report, template
 from service.mapping.run import PlanChanged
 from service.workbooks.opening import read_book
+from tests.workbook import workbook
 
 LIST = """
 [[table]]
@@ -42,20 +43,8 @@ UNITS = [
 TOP = ["Date", "Unit", "Bath", "Who", "Note"]
 
 
-def book(**sheets):
-    made = openpyxl.Workbook()
-    made.remove(made.active)
-    for name, rows in sheets.items():
-        sheet = made.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    written = BytesIO()
-    made.save(written)
-    return written.getvalue()
-
-
 def log(*rows):
-    return book(Units=UNITS, Log=[TOP, *rows])
+    return workbook(Units=UNITS, Log=[TOP, *rows])
 
 
 def mapping(more="", tables=LIST + LOG):
@@ -214,7 +203,7 @@ sheets = ["Log"]
         ["2024-03-16", "Lantern Room", None],
     ]
 
-    done = office.bring_in(book(Units=UNITS, Log=rows), mapping(tables=tables), keep_good=True)
+    done = office.bring_in(workbook(Units=UNITS, Log=rows), mapping(tables=tables), keep_good=True)
 
     assert [visit["unit"] for visit in office.visits()] == ["GU-0003", "GU-0012"]
     assert faults_of(done) == [("B4", "the-lantern-room has 2 units (GU-0001, GU-0012); name the unit")]
@@ -222,11 +211,11 @@ sheets = ["Log"]
 
 def test_a_unit_in_a_row_without_a_customer_is_refused_with_what_to_write_in_the_mapping(office):
     units = [UNITS[0], UNITS[1], ["GU-0012", None, "basement"]]
-    done = office.bring_in(book(Units=units), mapping(tables=LIST))
+    done = office.bring_in(workbook(Units=units), mapping(tables=LIST))
     above = LIST.replace('"customer.name"', '{ to = "customer.name", blank = "above" }')
 
     assert [(cell, 'blank = "above"' in message) for cell, message in faults_of(done)] == [("A3", True)]
-    assert faults_of(office.bring_in(book(Units=units), mapping(tables=above))) == []
+    assert faults_of(office.bring_in(workbook(Units=units), mapping(tables=above))) == []
 
 
 def test_a_row_that_names_no_unit_adds_none_to_a_site_that_has_one_in_a_later_row(office):
@@ -241,7 +230,7 @@ creates = ["customer", "site", "unit"]
 """
     rows = [["Date", "Bar", "Unit"], ["2024-03-14", "The Otter", None], ["2024-03-15", "The Otter", "GU-0502"]]
 
-    office.bring_in(book(Log=rows), mapping(tables=table))
+    office.bring_in(workbook(Log=rows), mapping(tables=table))
 
     assert [visit["unit"] for visit in office.visits()] == ["GU-0502", "GU-0502"]
 
@@ -263,7 +252,7 @@ section = "unit.tag"
         [], ["Date", "Bath F"], ["GU-0003"], ["5 May", 30],
     ]  # fmt: skip
 
-    done = office.bring_in(book(Units=UNITS, Log=rows), mapping(tables=tables))
+    done = office.bring_in(workbook(Units=UNITS, Log=rows), mapping(tables=tables))
 
     assert faults_of(done) == []
     assert [(visit["unit"], visit["arrived_at"][:10]) for visit in office.visits()] == [
@@ -283,7 +272,7 @@ def test_the_plan_of_the_dry_run_is_what_is_imported_or_nothing(office):
 
 
 def test_what_is_not_imported_is_in_the_file_to_work_off(office):
-    raw = book(
+    raw = workbook(
         Units=UNITS,
         Log=[["Coldline log"], [*TOP, "Smell"], ["2024-03-14", "GU-0001", "ok", None, "=1+1", "odd"]],
         Prices=[["pump", 120]],

@@ -7,7 +7,7 @@ import pytest
 from service.mapping import file, report
 from service.mapping.free_text import found_in
 from tests.mapping import more_untidy
-from tests.mapping.test_guess import book
+from tests.workbook import workbook
 
 ZONE = "America/Denver"
 
@@ -99,6 +99,6 @@ def test_an_amount_is_no_strength_and_the_work_of_others_is_not_ours(text):
 def test_a_customer_whose_name_begins_with_old_is_no_old_copy(office):
     log = [["Date", "Unit", "Work"], ["2025-03-02", "GU-1", "cleaned"]]
 
-    mapping = office.guess(book(**{"Old Foundry": log, "Tin Roof": log, "Customers old": log})).mapping
+    mapping = office.guess(workbook(**{"Old Foundry": log, "Tin Roof": log, "Customers old": log})).mapping
 
     assert mapping.ignored_sheets == ("Customers old",)

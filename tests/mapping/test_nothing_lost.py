@@ -5,6 +5,8 @@ from io import BytesIO
 import openpyxl
 import pytest
 
+from tests.workbook import workbook
+
 HEAD = 'version = 1\ntime_zone = "Europe/Vienna"\n[units]\nbath_temperature = "degC"\n'
 CLIENTS = """
 [[table]]
@@ -63,15 +65,8 @@ def brought_in(office):
     """Import the rounds of an invented shop, and give what was done."""
 
     def bring_in(*rows):
-        made = openpyxl.Workbook()
-        for name, table in (("Clients", CLIENT_ROWS), ("Chillers", CHILLER_ROWS), ("Rounds", rows)):
-            sheet = made.create_sheet(name)
-            for row in table:
-                sheet.append(row)
-        del made["Sheet"]
-        written = BytesIO()
-        made.save(written)
-        return office.bring_in(written.getvalue(), HEAD + CLIENTS + UNITS + ROUNDS)
+        book = workbook(Clients=CLIENT_ROWS, Chillers=CHILLER_ROWS, Rounds=rows)
+        return office.bring_in(book, HEAD + CLIENTS + UNITS + ROUNDS)
 
     return bring_in
 

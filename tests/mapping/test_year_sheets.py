@@ -8,8 +8,8 @@ from collections import Counter
 import pytest
 
 from service.mapping import file
-from tests.mapping.test_guess import book
 from tests.mapping.year_sheets import BARS, units, visits, write
+from tests.workbook import workbook
 
 INITIALS = '"Mo" = "Mo Haddad"\n"JT" = "Jess Tarkin"\n"Bill" = "Bill Okafor"\n'
 CORRECTIONS = (
@@ -60,7 +60,7 @@ def read_of(true):
 )
 def test_a_comma_with_one_or_two_digits_is_a_decimal_one_beside_points(office, text, value):
     rows = [["Date", "Customer", "Unit", "Bath °F"], ["2026-03-14", "Pier", "QT-1", text]]
-    raw = book(Log=[*rows, *(["2026-03-15", "Pier", "QT-1", f"{n}.5"] for n in range(27, 31))])
+    raw = workbook(Log=[*rows, *(["2026-03-15", "Pier", "QT-1", f"{n}.5"] for n in range(27, 31))])
     guessed = office.guess(raw, time_zone="America/Denver")
     office.bring_in(raw, file.dump(guessed.mapping, {}))
 

@@ -6,7 +6,6 @@
 import sys
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from io import BytesIO
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -14,6 +13,8 @@ from typing import Any
 import openpyxl
 from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
+
+from tests.workbook import saved
 
 FIRST = (
     *("Copper", "Lantern", "Heron", "Juniper", "Quarry", "Saddle"),
@@ -111,7 +112,7 @@ def a_sheet_each(made: Company) -> bytes:
             sheet.cell(7, 3).comment = Comment("thermometer was new", "Ida")
         if n == 5:
             sheet.cell(8, 8).fill = PatternFill("solid", fgColor="FFFF0000")
-    return _bytes(book)
+    return saved(book)
 
 
 def _day(random: Random, visit: Truth) -> Any:
@@ -153,7 +154,7 @@ def one_long_log(made: Company) -> bytes:
         else:
             day = f"{visit.day.month}/{visit.day.day}/{visit.day:%y}"
         sheet.append([day, _misspelt(random, visit.tag), short, _words(random, visit)])
-    return _bytes(book)
+    return saved(book)
 
 
 def _misspelt(random: Random, tag: str) -> str:
@@ -211,12 +212,6 @@ def unit_list(made: Company) -> bytes:
     return ("\ufeff" + "\n".join(rows) + "\n").encode()
 
 
-def _bytes(book: Any) -> bytes:
-    written = BytesIO()
-    book.save(written)
-    return written.getvalue()
-
-
 if __name__ == "__main__":
     folder, everything = Path(sys.argv[1]), company()
     folder.mkdir(parents=True, exist_ok=True)
@@ -226,4 +221,4 @@ if __name__ == "__main__":
         ("accounts.csv", accounts_export),
         ("units.csv", unit_list),
     ):
-        (folder / name).write_bytes(write(everything))
+        (folder / name).writesaved(write(everything))

@@ -69,3 +69,17 @@ def technician_of(site: Shop, code: str = "rhea") -> Browser:
     """A browser of a technician's own token; the technician must be registered."""
     made = site.post("/v1/tokens", {"name": code, "role": "technician", "technician": code, "units_shown": "us"})
     return Browser(site, made["token"])
+
+
+@pytest.fixture
+def office(site: Shop) -> Browser:
+    """A dispatcher's browser, at a fleet with the example's unit."""
+    site.unit()
+    return Browser(site, site.tokens["dispatcher"])
+
+
+@pytest.fixture
+def owner(site: Shop) -> Browser:
+    """An owner's browser, at a fleet with the example's unit."""
+    site.unit()
+    return Browser(site, site.tokens["owner"])

@@ -13,20 +13,6 @@ CALL = {
 }  # fmt: skip
 
 
-@pytest.fixture
-def office(site) -> Browser:
-    """A dispatcher's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["dispatcher"])
-
-
-@pytest.fixture
-def owner(site) -> Browser:
-    """An owner's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["owner"])
-
-
 def take(office, **changes):
     form_id = re.search(r'name="id" value="([^"]+)"', office.open("/calls/new?unit=GU-0007").text)[1]
     return office.send("/calls/new", CALL | {"id": form_id} | changes)

@@ -5,8 +5,6 @@ import json
 import re
 from dataclasses import replace
 
-import pytest
-
 from tests.api.resources.burnt_switches import DAYS, burn_switches
 from tests.web.conftest import ACCEPTED, SAME_SITE, Browser, technician_of
 from tests.web.test_pages import EVIL
@@ -14,13 +12,6 @@ from tests.web.test_pages import EVIL
 PAGES = ("/data", "/data/export", "/audit", "/years/2026/lantern/issues")
 CUSTOMER = {"record": "customer", "code": "pier", "name": "The Pier"}
 WRONG = {"record": "site", "code": "pier-end", "customer": "nobody", "name": EVIL, "time_zone": "Denver"}
-
-
-@pytest.fixture
-def owner(site) -> Browser:
-    """An owner's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["owner"])
 
 
 def send_file(browser, do, *records, **more):

@@ -19,20 +19,6 @@ OFFICE_PAGES = (
 OWNER_PAGES = ("/company", "/technicians/rhea/edit", "/technicians/rhea/leave")
 
 
-@pytest.fixture
-def office(site) -> Browser:
-    """A dispatcher's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["dispatcher"])
-
-
-@pytest.fixture
-def owner(site) -> Browser:
-    """An owner's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["owner"])
-
-
 def version_of(browser, path) -> str:
     return re.search(r'name="version" value="(\d+)"', browser.open(path).text)[1]
 

@@ -4,17 +4,8 @@ import re
 
 import pytest
 
-from tests.web.conftest import Browser
-
 UNIT = {"tag": "GU-0100", "site": "lantern-quay"}
 EDIT = "/sites/lantern-quay/edit"
-
-
-@pytest.fixture
-def office(site) -> Browser:
-    """A dispatcher's browser, at a fleet with the example's unit."""
-    site.unit()
-    return Browser(site, site.tokens["dispatcher"])
 
 
 def links(page: str) -> dict[str, bool]:

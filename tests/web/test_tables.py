@@ -5,13 +5,13 @@ import re
 from datetime import UTC, datetime, timedelta
 from html import unescape
 
-import openpyxl
 import pytest
 
 from service.api import table_imports
 from service.web.kept_files import MOST, KeptFiles
 from tests.web.conftest import ACCEPTED, SAME_SITE, Browser
 from tests.web.test_pages import EVIL
+from tests.workbook import workbook
 
 MAPPING = """version = 1
 time_zone = "America/Denver"
@@ -34,13 +34,8 @@ def owner(site) -> Browser:
 
 
 def send(browser, do, *rows, mapping=MAPPING, **more):
-    book = openpyxl.Workbook()
-    book.active.title = "Units"
-    for row in (["Tag", "Customer", "Where", "Since"], *rows):
-        book.active.append(row)
-    written = io.BytesIO()
-    book.save(written)
-    data = {"do": do, "mapping": mapping, "file": (io.BytesIO(written.getvalue()), "units.xlsx")} | more
+    book = workbook(Units=(["Tag", "Customer", "Where", "Since"], *rows))
+    data = {"do": do, "mapping": mapping, "file": (io.BytesIO(book), "units.xlsx")} | more
     return browser.client.post("/data/tables", data=data, headers=ACCEPTED | SAME_SITE)
 
 

@@ -12,15 +12,10 @@ from openpyxl.comments import Comment
 from service.workbooks import archive, csv_file, reader
 from service.workbooks.cells import Unreadable
 from service.workbooks.opening import marked_copy, read_book
+from tests.workbook import saved
 
 HEAD = '<?xml version="1.0" encoding="UTF-8"?>'
 SHEET_NS = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
-
-
-def saved(book):
-    written = BytesIO()
-    book.save(written)
-    return written.getvalue()
 
 
 def with_part(raw, name, content):

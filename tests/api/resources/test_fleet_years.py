@@ -1,11 +1,8 @@
 """/v1/fleet-years/{year}: for the owner alone, in every format."""
 
-import io
 from uuid import uuid4
-from zipfile import ZipFile
 
 import pytest
-from pypdf import PdfReader
 
 PATH = "/v1/fleet-years/2026"
 
@@ -15,41 +12,6 @@ def test_the_owner_reads_the_fleets_year(stocked):
 
     assert (year["year"], [unit["unit"] for unit in year["units"]]) == (2026, ["GU-0007"])
     assert (year["data_state"]["units"], year["unvisited"]) == (1, ["GU-0007"])
-
-
-@pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_nobody_else_reads_it(stocked, role):
-    assert stocked.ask("GET", PATH, role=role).status_code == 403
-
-
-def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
-    whole, one = stocked.ask("GET", PATH, Accept="text/csv"), stocked.ask("GET", f"{PATH}?format=csv&table=units")
-
-    assert (whole.mimetype, "curves.csv" in ZipFile(io.BytesIO(whole.data)).namelist()) == ("application/zip", True)
-    assert (one.mimetype, one.data[:9]) == ("text/csv", b'\xef\xbb\xbf"unit"')
-
-
-def test_the_workbook_and_the_document_come_as_what_they_are(stocked):
-    workbook, document = stocked.ask("GET", f"{PATH}?format=xlsx"), stocked.ask("GET", PATH, Accept="application/pdf")
-
-    assert "xl/workbook.xml" in ZipFile(io.BytesIO(workbook.data)).namelist()
-    assert (document.mimetype, document.data[:5]) == ("application/pdf", b"%PDF-")
-
-
-@pytest.mark.parametrize(
-    ("query", "name"), [("?format=pdf", "fleet-2026.pdf"), ("?format=csv&table=units", "fleet-2026-units.csv")]
-)
-def test_a_file_has_a_name_and_is_saved_not_shown(stocked, query, name):
-    """RFC 6266, 4.1 to 4.3."""
-    assert stocked.ask("GET", PATH + query).headers["Content-Disposition"] == f'attachment; filename="{name}"'
-
-
-def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
-    path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
-    first = stocked.ask("GET", path).data
-    monkeypatch.setattr(stocked, "now", stocked.now.replace(day=20))
-
-    assert stocked.ask("GET", path).data == first
 
 
 @pytest.mark.parametrize(
@@ -66,18 +28,6 @@ def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatc
 )
 def test_what_cannot_be_answered_is_refused(stocked, path):
     assert stocked.ask("GET", path).status_code == 422
-
-
-@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
-def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
-    """In points: A4 of ISO 216, letter of ANSI Y14.1."""
-    document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
-
-    assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
-
-
-def test_paper_for_another_form_than_pdf_is_refused(stocked):
-    assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422
 
 
 # PostgreSQL gives rows in the order in which they were last written.

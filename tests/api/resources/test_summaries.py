@@ -1,10 +1,6 @@
 """/v1/customers/{code}/service-summaries/{year}: who may read it, in which forms."""
 
-import io
-from zipfile import ZipFile
-
 import pytest
-from pypdf import PdfReader
 
 from service.api import summaries
 
@@ -18,54 +14,6 @@ def test_the_owner_reads_a_year_with_units_and_version(stocked):
     assert [unit["tag"] for unit in summary["units"]] == ["GU-0007"]
     assert summary["data_state"]["visits"] == 0
     assert summary["program_version"]
-
-
-@pytest.mark.parametrize("role", ["technician", "dispatcher"])
-def test_nobody_else_reads_it(stocked, role):
-    assert stocked.ask("GET", PATH, role=role).status_code == 403
-
-
-def test_the_csv_comes_as_a_zip_of_tables_or_as_one_table(stocked):
-    whole, one = stocked.ask("GET", PATH, Accept="text/csv"), stocked.ask("GET", f"{PATH}?format=csv&table=pm")
-
-    assert whole.mimetype == "application/zip"
-    assert "pm.csv" in ZipFile(io.BytesIO(whole.data)).namelist()
-    assert (one.mimetype, one.data[:9]) == ("text/csv", b'\xef\xbb\xbf"unit"')
-
-
-def test_the_workbook_comes_as_what_it_is(stocked):
-    answer = stocked.ask("GET", f"{PATH}?format=xlsx")
-
-    assert answer.mimetype == "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-    assert "xl/workbook.xml" in ZipFile(io.BytesIO(answer.data)).namelist()
-
-
-def test_the_document_comes_as_pdf(stocked):
-    answer = stocked.ask("GET", PATH, Accept="application/pdf")
-
-    assert (answer.mimetype, answer.data[:5]) == ("application/pdf", b"%PDF-")
-
-
-@pytest.mark.parametrize(
-    ("query", "name"),
-    [
-        ("?format=pdf", "lantern-2026.pdf"),
-        ("?format=xlsx", "lantern-2026.xlsx"),
-        ("?format=csv", "lantern-2026.zip"),
-        ("?format=csv&table=pm", "lantern-2026-pm.csv"),
-    ],
-)
-def test_a_file_has_a_name_and_is_saved_not_shown(stocked, query, name):
-    """RFC 6266, 4.1 to 4.3."""
-    assert stocked.ask("GET", PATH + query).headers["Content-Disposition"] == f'attachment; filename="{name}"'
-
-
-def test_the_same_as_of_gives_the_same_bytes_at_another_time(stocked, monkeypatch):
-    path = f"{PATH}?as_of=2026-06-01T00:00:00Z"
-    first = stocked.ask("GET", path).data
-    monkeypatch.setattr(stocked, "now", stocked.now.replace(day=20))
-
-    assert stocked.ask("GET", path).data == first
 
 
 @pytest.mark.parametrize(
@@ -110,15 +58,3 @@ def test_a_visit_is_stored_while_a_summary_is_being_rendered(shop, monkeypatch):
 
     assert shop.ask("GET", PATH).status_code == 200
     assert seen == [idle]
-
-
-@pytest.mark.parametrize(("paper", "size"), [("a4", (595, 842)), ("letter", (612, 792))])
-def test_the_document_comes_on_the_paper_asked_for(stocked, paper, size):
-    """In points: A4 of ISO 216, letter of ANSI Y14.1."""
-    document = PdfReader(io.BytesIO(stocked.ask("GET", f"{PATH}?format=pdf&paper={paper}").data))
-
-    assert tuple(round(float(side)) for side in document.pages[0].mediabox[2:]) == size
-
-
-def test_paper_for_another_form_than_pdf_is_refused(stocked):
-    assert stocked.ask("GET", f"{PATH}?format=xlsx&paper=a4").status_code == 422

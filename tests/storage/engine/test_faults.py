@@ -15,14 +15,11 @@ from service.domain.errors import Unavailable
 from service.storage.engine import database as doors
 from service.storage.engine.database import open_database
 from service.storage.engine.statements import Statement
+from tests.storage.conftest import itself
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES (:name, :n)"))
 COUNT = Statement(text("SELECT count(*) FROM jar"))
 NAMES = Statement(text("SELECT name FROM jar"))
-
-
-def itself(link):
-    return link
 
 
 def write(jars, name="a"):

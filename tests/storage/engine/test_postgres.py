@@ -13,14 +13,11 @@ from service.domain.errors import Unavailable
 from service.storage.engine import postgres, postgres_limits
 from service.storage.engine.database import Refused, open_database, open_engine
 from service.storage.engine.statements import Statement
+from tests.storage.conftest import itself
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES ('a', 1)"))
 EMPTY = Statement(text("DELETE FROM jar"))
 COUNT = Statement(text("SELECT count(*) FROM jar"))
-
-
-def itself(link):
-    return link
 
 
 def test_the_operator_reads_which_server_and_driver_are_used(postgres_jars):

@@ -14,14 +14,10 @@ from service.domain.errors import Unavailable
 from service.storage.engine import sqlite
 from service.storage.engine.database import Refused, open_database
 from service.storage.engine.statements import Statement
-from tests.storage.conftest import with_jars
+from tests.storage.conftest import itself, with_jars
 
 BOTH = Statement(text("INSERT INTO jar (name, n) VALUES ('a', 1), ('b', 1)"))
 ADD_TO_BOTH = Statement(text("UPDATE jar SET n = n + 1"))
-
-
-def itself(link):
-    return link
 
 
 @pytest.fixture

@@ -12,14 +12,11 @@ from sqlalchemy import text
 from service.storage.engine import sqlite, sqlite_log
 from service.storage.engine.database import Database, Link, Refused, open_database
 from service.storage.engine.statements import Statement
+from tests.storage.conftest import itself
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES (:name, :n)"))
 COUNT = Statement(text("SELECT count(*) FROM jar"))
 ENDS = ("", "-wal", "-shm")
-
-
-def itself(link: Link) -> Link:
-    return link
 
 
 def begun(path: Path) -> Database[Link]:

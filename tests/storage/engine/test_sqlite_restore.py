@@ -15,14 +15,11 @@ from sqlalchemy import text
 from service.storage.engine import sqlite, sqlite_copy, sqlite_restore
 from service.storage.engine.database import Database, Link, Refused, open_database
 from service.storage.engine.statements import Statement
+from tests.storage.conftest import itself
 
 FILL = Statement(text("INSERT INTO jar (n) VALUES (1)"))
 COUNT = Statement(text("SELECT count(*) FROM jar"))
 IN_BACKUP, LATER = 3, 5
-
-
-def itself(link: Link) -> Link:
-    return link
 
 
 def begun(path: Path) -> Database[Link]:

@@ -11,13 +11,10 @@ from service.domain.errors import Unavailable
 from service.storage.engine import sqlite_start
 from service.storage.engine.database import Refused, open_database
 from service.storage.engine.statements import Statement
+from tests.storage.conftest import itself
 
 FILL = Statement(text("INSERT INTO jar (name, n) VALUES (:name, :n)"))
 NAMES = Statement(text("SELECT name FROM jar"))
-
-
-def itself(link):
-    return link
 
 
 @pytest.fixture
