@@ -301,6 +301,7 @@ def test_a_reading_without_an_instant_was_taken_at_the_arrival_or_the_leaving() 
 
 
 def test_of_two_visits_of_one_instant_the_later_posted_comes_last() -> None:
+    assert a_log().with_visit(a_visit("a", "03-02 16:00")).version == 1
     log = a_log(a_visit("a", "03-02 16:00"), a_visit("c", "03-09 16:00"), version=4)
     more = log.with_visit(a_visit("b", "03-02 16:00"))
     assert (ids(more.all_visits), more.version) == (["a", "b", "c"], 5)
