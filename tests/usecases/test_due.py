@@ -4,6 +4,8 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from datetime import datetime
 from threading import Thread
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -44,6 +46,12 @@ def fleet(database, make):
             make.unit(store, f"GU-{n}", site)
         make.visit(store, "GU-1", "2026-06-08T18:00:00Z", outcome="down")
     return database
+
+
+def test_units_that_lie_close_together_are_asked_for_at_once() -> None:
+    places = [SimpleNamespace(id=n) for n in (1, 9, 18, 19)]
+    assert list(due.runs(places)) == [places[:2], places[2:]]
+    assert list(due.runs([])) == []
 
 
 def spoil(database):
