@@ -69,17 +69,17 @@ def test_the_evidence_is_the_likelihood_integrated_over_the_medians(found) -> No
     assert _evidence(found, USUAL) == pytest.approx(log(expected), abs=1e-5)
 
 
-@pytest.mark.parametrize(
-    ("grades", "within"),
-    [
-        ([(60, "light"), (90, "light"), (110, "heavy"), (150, "heavy")], 0.15),  # as if 100 days were the limit
-        ([(40, "blocked"), (90, "clean"), (120, "clean"), (150, "blocked"), (60, "heavy")], 0.7),  # no telling
-    ],
-)
-def test_the_spread_within_units_is_learned_from_how_well_their_grades_agree(grades, within) -> None:
-    found = learned([grades] * 12, USUAL)
-    assert found.within == within
-    assert (found.units, found.grades) == (12, 12 * len(grades))
+@pytest.mark.parametrize("within", [0.15, 0.25, 0.35, 0.5, 0.7])
+def test_the_spread_within_units_is_learned_from_how_well_their_grades_agree(within) -> None:
+    """A unit whose times to heavy are the ninths of the log-normal distribution with that spread, by scipy."""
+    times = [180.0 * exp(within * norm.ppf((n + 0.5) / 9)) for n in range(9)]
+    found = learned([[(days, grade_of(days / each)) for each in times for days in (50, 80, 120, 180, 250, 360)]], USUAL)
+    assert (found.within, found.units, found.grades) == (within, 1, 54)
+
+
+def test_one_grade_leaves_the_usual_spread_within_units() -> None:
+    assert learned([[(60, "heavy")]], USUAL).within == 0.35
+    assert (USUAL.units, USUAL.grades) == (0, 0)
 
 
 def test_of_a_large_fleet_the_latest_hundred_and_fifty_units_with_grades_count() -> None:
@@ -151,7 +151,7 @@ def test_what_is_learned_fits_itself_with_the_usual_as_five_units(found) -> None
     assert known.between == pytest.approx(((apart + 5 * USUAL.between**2) / 6) ** 0.5, abs=0.01)
 
 
-@pytest.mark.parametrize("chance", [1e-9, 1e-4, 0.02, 0.15, 0.4, 0.5, 0.6, 0.9, 0.999])
+@pytest.mark.parametrize("chance", [1e-9, 1e-4, 0.02, 0.15, 0.4, 0.496, 0.5, 0.504, 0.6, 0.9, 0.999])
 def test_the_guess_is_off_by_what_the_handbook_states(chance: float) -> None:
     """Abramowitz and Stegun 26.2.23: the error is under 4.5e-4; scipy has the quantile itself."""
     assert _off(chance) == pytest.approx(norm.ppf(chance), abs=4.5e-4)
