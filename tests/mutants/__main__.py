@@ -31,7 +31,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="mutants-") as scratch:
         os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = scratch
         sys.pycache_prefix, sys.dont_write_bytecode = f"{scratch}/bytecode", False  # compile once, outside the checkout
-        trial = Trial(files, Path(scratch), asked.jobs, asked.budget, asked.seconds, asked.near, asked.also)
+        trial = Trial(files, Path(scratch), asked.jobs, asked.budget, asked.seconds, asked.near, asked.tests)
         for file in _named(files, asked.modules or FOLDERS):
             total += _module(trial, file, asked)
     print(_line("total", total))
@@ -51,7 +51,7 @@ def _asked() -> argparse.Namespace:
     )
     parser.add_argument("--seconds", type=float, default=5.0, help="of processor time beyond what the tests need")
     parser.add_argument("--near", action="store_true", help="only the tests with a module's name or that import it")
-    parser.add_argument("--also", nargs="+", default=[], metavar="FILE", help="test files that count as near")
+    parser.add_argument("--tests", nargs="+", default=[], metavar="FILE", help="test files in place of those near")
     return parser.parse_args()
 
 

@@ -5,7 +5,6 @@ import gc
 import importlib
 import os
 import warnings
-from collections.abc import Iterable
 from contextlib import suppress
 from functools import cached_property
 from importlib.metadata import entry_points
@@ -39,14 +38,14 @@ class Files:
         files = [file for file in self.imported if not file.startswith(LEFT_OUT)]
         return [file for file in files if Path(file).name.startswith("test_") or "\n    >>> " in self.read(file)]
 
-    def tests_near(self, file: str, also: Iterable[str] = ()) -> set[str]:
+    def tests_near(self, file: str) -> set[str]:
         """The test files that mirror a module, those that import it themselves, and the module with its examples.
 
-        A use case is mirrored by the requests for its resource, too. `also` are other test files.
+        A use case is mirrored by the requests for its resource, too.
         """
         folder, _, name = file.removeprefix("service/").rpartition("/")
         mirrors = {f"tests/{each}/test_{name}" for each in MIRRORS.get(folder, [folder])}
-        return self.importers(file).union({file, *mirrors, *also}).intersection(self.tests)
+        return self.importers(file).union({file, *mirrors}).intersection(self.tests)
 
     def tests_reaching(self, file: str) -> set[str]:
         """The test files that import a module by whatever way."""

@@ -10,6 +10,7 @@ import pytest
 
 from tests.mutants.__main__ import equivalents
 from tests.mutants.changes import changed_code, changes
+from tests.mutants.files import Files
 
 ROOT = Path(__file__).parents[2]
 PROJECT = {
@@ -56,6 +57,14 @@ def test_planted_faults_are_killed_where_a_test_checks_and_survive_where_none_do
     assert reported(done.stdout, "run by no test") >= {"count * 2 -> count / 2", "count * 2 -> count * 3"}
     assert "service/domain/limits.py: 2 of 2 killed (100.0 %)" in done.stdout
     assert {name: (project / name).read_text() for name in PROJECT} == PROJECT
+
+
+def test_a_use_case_is_near_the_requests_for_its_resource(tmp_path):
+    for name in ("service/usecases/calls.py", "service/domain/calls.py", "tests/api/resources/test_calls.py"):
+        (tmp_path / name).parent.mkdir(parents=True)
+        (tmp_path / name).touch()
+    near = [Files(tmp_path).tests_near(f"service/{each}/calls.py") for each in ("usecases", "domain")]
+    assert near == [{"tests/api/resources/test_calls.py"}, set()]
 
 
 @pytest.mark.parametrize(

@@ -33,11 +33,11 @@ class Trial:
     budget: float
     grace: float
     near_only: bool
-    also: Sequence[str] = ()  # test files tried with those near a module
+    named: Sequence[str] = ()  # test files tried in place of those near a module
 
     def outcomes(self, file: str, wanted: Sequence[Change]) -> Iterator[tuple[Change, str]]:
         """Plant each change of a module; yield what became of it as soon as that is known."""
-        left, reached, near = list(wanted), set(), self.files.tests_near(file, self.also)
+        left, reached, near = list(wanted), set(), set(self.named) or self.files.tests_near(file)
         for tests in (near, set() if self.near_only else self.files.tests_reaching(file) - near):
             known = records(self.files.root, self.scratch, tests if left else (), self.at_once)
             plans = {change: self._tests(file, change, known, near) for change in left}
