@@ -87,8 +87,14 @@ class RemarksSchema(Schema):
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
     left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
     absent_since = Day(metadata={"description": "from then on, through all seasons, no reading shows the cause"})
+    still_so = Day(metadata={"description": "the last look after the last failure, which showed the cause still there"})
     gone = fields.String(metadata={"description": "cause without which the last failures came"})
     last_without = Count(validate=MANY, metadata={"description": "how many of the last failures came without it"})
+    not_done = Count(
+        validate=MANY, metadata={"description": "visits before the last failure at which the cause's work was not done"}
+    )
+    not_done_last = Day()
+    not_done_why = fields.String(metadata={"description": "the reason recorded last"})
     read_in_trouble = fields.String(
         metadata={"description": "quantity that was read only on days when a failure may have made it so"}
     )

@@ -42,10 +42,31 @@ def readings_before(history: FailureHistory, kind: str, *, component: str, day: 
     return dict(sorted((found | work).items()))
 
 
+def _by_plate(history: FailureHistory, switch: str, loads: set[str]) -> str | None:
+    """What a switch's loads carry together by their nameplates, which stand in where no current was read."""
+    read = {taken.reading.component for taken in history.readings if taken.reading.quantity == "current"}
+    amps = [si(history.parts[load].rated_current, "current") for load in loads]
+    known = [each for each in amps if each]
+    if not known or len(known) < len(amps) or read & {switch, *loads}:
+        return None
+    return f"{sum(known):.3g} A by their nameplates"
+
+
 def loads_of(history: FailureHistory, component: str | None) -> set[str]:
     """The loads behind a component, by which its own is known where its current was not read."""
     parts = history.parts
     return {load.code for load in loads_behind(parts, parts[component])} if component in parts else set()
+
+
+def not_done(history: FailureHistory, cause: Cause, day: date) -> dict[str, str | int]:
+    """How often a cause's work was not done for a reason between its last time before a day and that day."""
+    own = [each for each in history.performed if each.task in cause.tasks and each.on <= day and each.by == "us"]
+    last = max((each.on for each in own if each.result == "done" and each.on < day), default=history.start)
+    kept = [each for each in own if each.result == "not_done" and each.reason and each.on > last]
+    if not kept:
+        return {}
+    days = {each.on for each in kept}
+    return {"not_done": len(days), "not_done_last": max(days).isoformat(), "not_done_why": kept[-1].reason or ""}
 
 
 def _read(taken: ReadingTaken) -> str:
@@ -73,6 +94,11 @@ def nameplates(history: FailureHistory, cause: Cause, components: set[str]) -> d
     if "current" in cause.reads and cause.code == "switch_undersized":
         rated = ((part, si(part.rated_current, "current")) for part in history.components if part.code in components)
         plates |= {part.code: f"{amps:.3g} A{RATED[part.rating]}" for part, amps in rated if amps}
+        fed = {code: loads_of(history, code) for code in sorted(components)}
+        shown = {code: loads for code, loads in fed.items() if len(loads) > 1 or not loads <= components}
+        plates |= {
+            f"loads of {code}": total for code, loads in shown.items() if (total := _by_plate(history, code, loads))
+        }
     if "supply_voltage" in cause.reads and history.volts:
         plates["supply"] = f"{history.volts:.3g} V{'' if history.supply_voltage else ' by its readings, not recorded'}"
     if "glycol_strength" in cause.reads and history.target_strength:

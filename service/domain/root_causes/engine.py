@@ -11,16 +11,15 @@ from service.domain.root_causes.attribution import (
     quiet_of,
 )
 from service.domain.root_causes.baselines import Baselines
-from service.domain.root_causes.before_failure import nameplates, readings_before
+from service.domain.root_causes.before_failure import nameplates, not_done, readings_before
 from service.domain.root_causes.failures import KindFailures, views_of
 from service.domain.root_causes.fleet_search import FleetCause, shown_at, suspected
 from service.domain.root_causes.found import AfterAnother, FailureEvent, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.presence import IN_PART
+from service.domain.root_causes.last_looks import absent_since, still_so
 from service.domain.root_causes.sequences import Followed, followed
 
 GONE, DOUBTFUL = 0.25, 0.5  # of a cause's being still at work: judged
-ALL_SEASONS = 330  # days between visits that saw every season, for what comes and goes with them
 WATCH, PROBABLE, STRONG = 0.28, 0.13, 0.04  # chosen by simulation: see DEVELOPERS.md, "Root causes"
 
 
@@ -87,21 +86,11 @@ def _remarks(weighed: Attribution, fleet: tuple[FleetCause, ...]) -> dict[str, s
         "gone": gone,
         "last_without": last,
         "read_in_trouble": _read_in_trouble(weighed),
-        "absent_since": _absent_since(weighed),
+        "absent_since": absent_since(weighed),
+        "still_so": still_so(weighed),
+        **not_done(history, best, failures.events[-1].on),
     }
     return {code: value for code, value in known.items() if value}
-
-
-def _absent_since(weighed: Attribution) -> str | None:
-    """From when on the last readings, of all seasons after the last failure, show the best cause no more."""
-    view = None if weighed.view is None else views_of(weighed.failures.kind)[weighed.view][0]
-    if view is None or view.measured != "readings":
-        return None
-    event = weighed.failures.events[-1]
-    track = view.track(weighed.history, event.kind, view.place(event.kind, event.component))
-    shown = [day for day, found, left in track if day <= event.on.toordinal() or max(found, left) >= IN_PART]
-    after = [day for day, _, _ in track if day > max(shown, default=0)]
-    return date.fromordinal(after[0]).isoformat() if after and after[-1] - after[0] >= ALL_SEASONS else None
 
 
 def _read_in_trouble(weighed: Attribution) -> str | None:

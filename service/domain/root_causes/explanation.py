@@ -51,11 +51,16 @@ def _words(share: Facts) -> Words:
     return WORDS.get(share["cause"], WORDS["unexplained"])
 
 
+def by_days(facts: Facts) -> bool:
+    """Whether the most probable cause follows from days alone: nobody found it so."""
+    first = facts["causes"][0]
+    return first["cause"] in BY_DAYS and not (first.get("measured") or found_fouled(facts))
+
+
 def _words_of_first(facts: Facts) -> Words:
     """Those of the most probable cause; of one that follows from days alone, that it may be so."""
     first = facts["causes"][0]
-    by_days = first["cause"] in BY_DAYS and not (first.get("measured") or found_fouled(facts))
-    return BY_DAYS[first["cause"]] if by_days else _words(first)
+    return BY_DAYS[first["cause"]] if by_days(facts) else _words(first)
 
 
 def others(facts: Facts) -> list[str]:
@@ -207,8 +212,18 @@ def _evidence(facts: Facts) -> list[str]:
     before = facts["events"][-1].get("readings_before", {})
     found = [f"{reading_name(name)} {text}" for name, text in before.items() if name.split(" ")[0] in bears]
     plates = [f"{_name(name)} {text}" for name, text in facts.get("nameplates", {}).items()]
-    texts = {"Up to the last failure": found, "For comparison": plates if found else []}
-    return [f"{head}: {'; '.join(each)}." for head, each in texts.items() if each]
+    by_plates = not found and causes[0] == "switch_undersized"  # no reading is needed to say it
+    texts = {"Up to the last failure": found, "For comparison": plates if found else [], "Rated": plates * by_plates}
+    return [*(f"{head}: {'; '.join(each)}." for head, each in texts.items() if each), *_not_done(facts)]
+
+
+def _not_done(facts: Facts) -> list[str]:
+    """That the work which would have prevented it was not done, how often, when last, and why."""
+    remarks = facts["remarks"]
+    if "not_done" not in remarks:
+        return []
+    times, why = _counted_as(int(remarks["not_done"]), "visit"), str(remarks["not_done_why"]).rstrip(". ")
+    return [f"Not done at {times} before that, last on {remarks['not_done_last']}: {why}."]
 
 
 def reading_name(name: str) -> str:
@@ -219,15 +234,20 @@ def reading_name(name: str) -> str:
 
 
 def _else(facts: Facts) -> list[Part]:
-    less = [each for each in facts["causes"][1:] if each["probability"] >= 0.1]
+    less = _less_likely(facts)
     named = "; ".join(_words(each).sentence for each in less)
     return [Part("Other possible causes", f"{named}.", named=True)] if less else []
+
+
+def _less_likely(facts: Facts) -> list[Facts]:
+    return [each for each in facts["causes"][1:] if each["probability"] >= 0.1]
 
 
 def _expected(facts: Facts) -> list[str]:
     if "retired_on" in facts["remarks"]:
         return []
-    condition = "Without action" if facts.get("exposed_share") is None else "With this cause removed"
+    removed = "With these causes removed" if _less_likely(facts) else "With this cause removed"
+    condition = "Without action" if facts.get("exposed_share") is None else removed
     return [f"{condition}, expect about {facts['expected_failures_next_year']:.1f} failures in the next year."]
 
 

@@ -39,12 +39,16 @@ def quiet(facts: Facts) -> list[str]:
     if facts["quiet"]["days"] < QUIET_FROM:
         return []
     last, absent = facts["events"][-1]["day"], facts["remarks"].get("absent_since")
+    if still := facts["remarks"].get("still_so"):
+        return [f"No failure since {last}, but it was still so on {still}: the cause is not gone."]
     unread = f", and no reading since {absent} shows it" if absent else ""
     return [f"No failure since {last}{unread}{': the cause may be gone' if may_be_gone(facts) else ''}."]
 
 
 def may_be_gone(facts: Facts) -> bool:
-    """Whether nothing has failed for so long, or readings show, that the cause may be gone."""
+    """Whether nothing has failed for so long, or readings show, that the cause may be gone; never what is still so."""
+    if "still_so" in (facts.get("remarks") or {}):
+        return False
     known = facts.get("quiet") or {"days": 0}
     quietly = known["days"] >= QUIET_FROM and known["still_at_work"] < AT_WORK
     return quietly or "absent_since" in (facts.get("remarks") or {})

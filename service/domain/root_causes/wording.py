@@ -24,12 +24,12 @@ WORDS: dict[str, Words] = {
     "condenser_fouled": Words(
         sentence="fouled condenser, so that the unit ran hot and drew more current",
         confirm="Clean the condenser and read the amps before and after. " + LIVE, bring=("soft brush", "clamp meter"),
-        remedy="Clean the condenser and shorten its interval.",
+        remedy="Clean the condenser whenever it is due; if it fouls before that, shorten its interval.",
         source="Foodservice Equipment Reports, burnt wiring from dirty condensers; 90 to 180 days judged.",
     ),
     "switch_undersized": Words(
         sentence="switch loaded with more motor current than its rating allows",
-        confirm="Add up the amps of all it feeds and compare with its motor rating. " + LIVE,
+        confirm="Read the amps through it while all that it feeds runs, and compare with its motor rating. " + LIVE,
         remedy="Have a licensed electrician fit a motor-rated switch or a contactor of the right size.",
         bring=("motor-rated switch", "clamp meter"), source="NEC 404.14, 430.83, 430.109; UL 982.",
     ),
@@ -41,7 +41,8 @@ WORDS: dict[str, Words] = {
     ),
     "high_voltage": Words(
         sentence="high supply voltage",
-        confirm="Read the voltage at the unit over a day. " + LIVE, bring=("voltmeter",),
+        confirm="Read both legs to neutral at the panel (one high, one low: a loose neutral), and the voltage at the "
+        "unit over a day. " + LIVE, bring=("voltmeter",),
         remedy="Have a licensed electrician correct the supply.",
         source=NEMA,
     ),
