@@ -10,7 +10,7 @@ from service.domain.condition.latest import Worry
 from service.domain.messages import gettext, joined, term
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
-from service.domain.summary.customer_words import CAUSES, DANGERS, LIMITS, CauseWords
+from service.domain.summary.customer_words import BY_DAYS, CAUSES, DANGERS, LIMITS, CauseWords
 from service.domain.summary.letter_lines import Action
 from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCauseLine, VisitLine
 
@@ -145,8 +145,11 @@ def imperative(text: str) -> str:
 
 
 def words_of(found: RootCauseLine) -> CauseWords:
-    """The words of its most probable cause."""
-    return CAUSES.get(found.causes[0].cause, CAUSES["unexplained"])
+    """The words of its most probable cause; of one that follows from days alone, that it may be so."""
+    code = found.causes[0].cause
+    if found.by_days and code in BY_DAYS:
+        return BY_DAYS[code]
+    return CAUSES.get(code, CAUSES["unexplained"])
 
 
 def _from_overdue(found: Found) -> Iterator[Action]:

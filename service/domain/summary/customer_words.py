@@ -24,7 +24,10 @@ CAUSES: dict[str, CauseWords] = {
         think=gettext(
             "By our records the condenser was dirty for long, so that the unit ran hot and drew more current."
         ),
-        do=gettext("We will clean the condenser at a shorter interval and measure the current before and after."),
+        do=gettext(
+            "We will clean the condenser whenever it is due, more often if it fouls before that, and measure the "
+            "current before and after."
+        ),
     ),
     "switch_undersized": CauseWords(
         think=gettext("The switch carries more motor current than it is made for."),
@@ -82,6 +85,16 @@ CAUSES: dict[str, CauseWords] = {
     ),
 }
 
+BY_DAYS: dict[str, CauseWords] = {
+    "condenser_fouled": CauseWords(
+        think=gettext(
+            "By our records the condenser was not cleaned for long; it may have been dirty, so that the unit ran hot."
+        ),
+        do=CAUSES["condenser_fouled"].do,
+    ),
+}
+"""Those of a cause that follows from days alone, where they differ."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitWords:
@@ -98,6 +111,11 @@ VOLTAGE_OFF = LimitWords(
     do=gettext("Measure the supply voltage again."),
     danger=True,
     decide=ELECTRICIAN,
+)
+BAD_JOINT = LimitWords(
+    why=gettext("An electrical connection was last measured bad: it heats up and can burn."),
+    do=gettext("With the power off, repair the bad connection."),
+    danger=True,
 )
 LIMITS: dict[str, LimitWords] = {
     "ethylene_glycol": LimitWords(
@@ -133,6 +151,8 @@ LIMITS: dict[str, LimitWords] = {
         why=gettext("The glycol was last measured too weak for how cold the coil gets: it can freeze there."),
         do=gettext("Find why the coil gets so cold, and bring the glycol to its target strength."),
     ),
+    "contact_drop_bad": BAD_JOINT,
+    "terminal_hot": BAD_JOINT,
     "voltage_off": VOLTAGE_OFF,
     "voltage_far_off": VOLTAGE_OFF,
 }

@@ -10,6 +10,7 @@ from service.domain.record.imprecise_days import in_words
 from service.domain.summary.actions import words_of
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import LATE, MISSED, NEVER, PmLine, RootCauseLine
+from service.domain.summary.not_done import NotDone
 from service.domain.summary.series import CLEANINGS
 from service.domain.summary.unit_year import UnitYear
 
@@ -45,7 +46,7 @@ def root_causes_for_customer(
                 failed=_failed(each, days),
                 think=words.think,
                 do=_do(each, words.do),
-                ours=_ours(lines, year) if each.causes[0].cause == CONDENSER else None,
+                ours=_ours(lines, year, each.not_done) if each.causes[0].cause == CONDENSER else None,
                 decided_on=each.decided_on,
                 resolved_on=each.resolved_on,
                 verdict=term(each.verdict) if each.verdict else None,
@@ -91,8 +92,20 @@ def _failed(found: RootCauseLine, days: Sequence[tuple[date, str | None]]) -> st
     )  # fmt: skip
 
 
-def _ours(pm: Iterable[PmLine], year: int) -> str:
-    """Cleaning the condenser is our work."""
+def _ours(pm: Iterable[PmLine], year: int, not_done: NotDone | None = None) -> str:
+    """Cleaning the condenser is our work; what kept us from it at a visit is said as it was recorded."""
+    said = _late_or_missed(pm, year)
+    if not_done is None:
+        return said
+    kept = ngettext(
+        "At {count} visit it was not done, last on {day}: {why}.",
+        "At {count} visits it was not done, last on {day}: {why}.",
+        not_done.visits, day=not_done.last.isoformat(), why=not_done.why.rstrip(". "),
+    )  # fmt: skip
+    return joined((said, kept))
+
+
+def _late_or_missed(pm: Iterable[PmLine], year: int) -> str:
     lines = [line for line in pm if line.task in CLEANINGS]
     late, missed = sum(each.state == LATE for each in lines), sum(each.state in (MISSED, NEVER) for each in lines)
     if not late and not missed:

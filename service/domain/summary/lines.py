@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from service.domain.quantities import Quantity
+from service.domain.summary.not_done import NotDone
 
 ON_TIME, LATE, MISSED, FIRST, NEVER = "on_time", "late", "missed", "first", "never_recorded"
 PM_STATES = (ON_TIME, LATE, MISSED, FIRST, NEVER)
@@ -255,7 +256,8 @@ class RootCauseLine:
     """A root cause as it stood, who decided what and why, and whether the remedy worked; days are the site's.
 
     `chance` is the probability of so many failures before the remedy at one and the same rate, before it and after.
-    `over`: nothing has failed for so long that the cause may be gone.
+    `over`: nothing has failed for so long that the cause may be gone. `by_days`: the cause follows from the days since
+    a cleaning, nobody found it so.
     """
 
     unit: str
@@ -269,6 +271,8 @@ class RootCauseLine:
     next_check: str
     remedy: str
     over: bool
+    by_days: bool
+    not_done: NotDone | None
     decided_by: str | None
     decided_on: date | None
     why: str | None

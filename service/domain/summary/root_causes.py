@@ -13,12 +13,13 @@ from service.domain.record.pauses import days_served
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.domain.root_causes.after_remedy import AfterRemedy, judged
-from service.domain.root_causes.explanation import day_of, in_words
+from service.domain.root_causes.explanation import by_days, day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, once
 from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import Decision, RootCause
 from service.domain.root_causes.timing import may_be_gone
 from service.domain.summary.lines import Cause, RootCauseLine
+from service.domain.summary.not_done import NotDone
 from service.domain.summary.window import Window
 
 YEAR_DAYS = 365.25
@@ -84,6 +85,13 @@ def root_causes_of(
     return tuple(line for line in lines if line is not None)
 
 
+def _not_done(remarks: Mapping[str, Any]) -> NotDone | None:
+    if "not_done" not in remarks:
+        return None
+    last = date.fromisoformat(remarks["not_done_last"])
+    return NotDone(visits=int(remarks["not_done"]), last=last, why=str(remarks["not_done_why"]))
+
+
 def _found(
     log: UnitLog,
     reported: set[str],
@@ -109,6 +117,8 @@ def _found(
         next_check=document["next_check"],
         remedy=document["remedy"],
         over=may_be_gone(document),
+        by_days=bool(document["causes"]) and by_days(document),
+        not_done=None if elsewhere else _not_done(document.get("remarks", {})),
         decided_by=found.decided_by,
         decided_on=None if found.decided_at is None else local_day(found.decided_at, log.time_zone),
         why=found.why,

@@ -6,12 +6,15 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from service.domain.condition.latest import Worry
 from service.domain.record.fleet import Component, Site, Unit
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary import for_customer
-from service.domain.summary.lines import LATE, MISSED, PmLine
+from service.domain.summary.actions import Found, actions, words_of
+from service.domain.summary.lines import LATE, MISSED, Cause, PmLine
+from service.domain.summary.not_done import NotDone
 from service.domain.summary.root_causes import root_causes_of
 from service.domain.summary.window import Window
 from service.rendering.words import worded
@@ -103,3 +106,37 @@ def test_one_place_fails_once_a_day_and_two_places_live_twice_the_years():
 
 def test_a_remedy_yet_to_come_is_not_judged():
     assert line(part("2025-06-01"), resolved_on=date(2026, 12, 1)).verdict is None
+
+
+def test_what_kept_us_from_the_cleaning_is_said_as_it_was_recorded():
+    kept = NotDone(visits=4, last=date(2026, 3, 11), why="kitchen in service, no access.")
+
+    assert worded(for_customer._ours([], 2026, kept)).endswith(
+        "At 4 visits it was not done, last on 2026-03-11: kitchen in service, no access."
+    )
+
+
+@pytest.mark.parametrize(("by_days", "said"), [(False, "was dirty for long"), (True, "may have been dirty")])
+def test_a_condenser_that_nobody_found_dirty_is_not_called_dirty(by_days, said):
+    found = replace(line(part("2026-03-01")), causes=(Cause(cause="condenser_fouled", probability=0.9),))
+
+    assert said in worded(words_of(replace(found, by_days=by_days)).think)
+
+
+def test_a_joint_that_was_last_measured_bad_is_a_danger_that_the_letter_names():
+    """1.3 V over a closed contact at 7 A is 9 W in one joint: Joule's law; a trade training page, tenths are bad."""
+    code = "contact_drop_bad"
+    worries = [Worry(code=each, component="switch-1", sentence="s", source="t") for each in (code, "terminal_hot")]
+    known = {
+        "visits": (),
+        "dangers": (),
+        "root_causes": (),
+        "pm_lines": (),
+        "plan": (),
+        "plan_from": TODAY,
+        "out": False,
+    }
+    (action,) = actions(Found(tag="GU-1", worries=worries, **known))
+
+    assert (action.basis, action.who) == ("danger", "we")
+    assert worded(action.what) == "With the power off, repair the bad connection."
