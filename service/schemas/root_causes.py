@@ -87,7 +87,11 @@ class RemarksSchema(Schema):
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})
     left_out = Count(validate=MANY, metadata={"description": "replacements dated outside the unit's history"})
     absent_since = Day(metadata={"description": "from then on, through all seasons, no reading shows the cause"})
-    still_so = Day(metadata={"description": "the last look after the last failure, which showed the cause still there"})
+    still_so = Day(
+        metadata={
+            "description": "the last look that showed the cause, after the last failure; of a rating, that failure"
+        }
+    )
     gone = fields.String(metadata={"description": "cause without which the last failures came"})
     last_without = Count(validate=MANY, metadata={"description": "how many of the last failures came without it"})
     not_done = Count(

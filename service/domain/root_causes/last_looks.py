@@ -23,8 +23,9 @@ def absent_since(weighed: Attribution) -> str | None:
 
 
 def still_so(weighed: Attribution) -> str | None:
-    """The day of the last look after the last failure, if the best cause was read or found there; of a rating, today.
+    """The day of the last look after the last failure, if the best cause was read or found there.
 
+    What a switch carries over its rating is one figure for all of the time: it has the day of that failure.
     However long nothing fails then, the cause is not gone.
     """
     view, history, failed = _view(weighed), weighed.history, weighed.failures.events[-1].on
@@ -41,7 +42,7 @@ def still_so(weighed: Attribution) -> str | None:
         track = _track(weighed, view)
         looks = [(date.fromordinal(day), found) for day, found, _ in track if day > failed.toordinal()]
         if view is OVERLOAD:  # one figure for all of the time
-            looks = [(history.end, track[-1][1])] if track else []
+            looks = [(failed, found) for _, found, _ in track]
         shown = looks and looks[-1][1] >= PRESENT
     return looks[-1][0].isoformat() if shown else None
 

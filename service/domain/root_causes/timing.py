@@ -40,7 +40,8 @@ def quiet(facts: Facts) -> list[str]:
         return []
     last, absent = facts["events"][-1]["day"], facts["remarks"].get("absent_since")
     if still := facts["remarks"].get("still_so"):
-        return [f"No failure since {last}, but it was still so on {still}: the cause is not gone."]
+        so = f"it was still so on {still}" if still > last else "by what is on record of the switch it is still so"
+        return [f"No failure since {last}, but {so}."]
     unread = f", and no reading since {absent} shows it" if absent else ""
     return [f"No failure since {last}{unread}{': the cause may be gone' if may_be_gone(facts) else ''}."]
 

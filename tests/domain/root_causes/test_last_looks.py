@@ -67,6 +67,7 @@ def test_a_rating_that_is_overrun_is_so_until_it_is_changed_and_its_sum_is_said(
 
     assert "Rated: one 10 A; loads of one 13.5 A by their nameplates." in root_cause["explanation"]
     assert "the current was not read" in root_cause["explanation"]
+    assert "but by what is on record of the switch it is still so" in root_cause["explanation"]
     assert root_cause["remedy"] == WORDS["switch_undersized"].remedy
 
 
