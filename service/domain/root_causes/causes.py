@@ -114,7 +114,8 @@ CAUSES: tuple[Cause, ...] = (
         ),
     ),
     Cause(
-        code="ambient_hot", prior=0.008, measured=0.25, views=(views.HOT_PLACE,), reads=("ambient_temperature",),
+        code="ambient_hot", prior=0.008, measured=0.25, views=(views.HOT_PLACE,),
+        reads=("ambient_temperature", "condenser_air_in_temperature"),
         harms=(
             Harm("power_switch", "it carries less current in hot air", HOT),
             Harm("contactor", "it carries less current in hot air", HOT),

@@ -156,12 +156,6 @@ def windows_of_positions(starts: Iterable[tuple[int, str]], length: int, *, posi
     return tuple(chain.from_iterable(each))
 
 
-def scored(history: FailureHistory, quantity: str, *, none: float, full: float) -> Track:
-    """A quantity's readings between two values."""
-    read = (taken for taken in history.readings if taken.reading.quantity == quantity)
-    return of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in read)
-
-
 def strength_track(history: FailureHistory, *, none: float, full: float) -> Track:
     """The glycol's strength as a mass fraction between two values."""
     read = ((t, mass_fraction(t.reading)) for t in history.readings if t.reading.quantity == "glycol_strength")

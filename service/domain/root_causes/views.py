@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from service.domain.record.failed import is_failure
 from service.domain.record.unit_log import ReadingTaken
 from service.domain.root_causes import exposure
 from service.domain.root_causes.exposure import Track, ramp
@@ -22,7 +23,7 @@ from service.domain.root_causes.switch_loads import (
 
 STRAINER_CLEANINGS = ("strainer_clean",)
 USUAL_STRENGTH = 0.35  # mass fraction wanted where none is recorded
-AIR = "ambient_temperature"
+AIR, AIR_IN = "ambient_temperature", "condenser_air_in_temperature"
 OVER_AIR = 25.0  # K: NETA MTS table 100.18, over 40 K above the air a major deficiency, that is 15 K above this
 USUAL_TERMINAL = 333.15  # K: what the terminals of many switches bear, 60 degC (UL 489), where nothing else was read
 PLAIN = 0.8  # how far a fault is measured that is no gross one: judged
@@ -210,8 +211,19 @@ def bath_level(history: FailureHistory, _kind: str, _code: str | None, none: flo
 
 
 def ambient(history: FailureHistory, _kind: str, _code: str | None, none: float, full: float) -> Track:
-    """The temperature around the unit [K]."""
-    return exposure.scored(history, "ambient_temperature", none=none, full=full)
+    """The air around the unit or, where that is hotter, the air that its condenser draws in [K].
+
+    Not what a fan that failed that day let come back to it.
+    """
+    stood = {part.on for part in history.replaced if part.kind == "condenser_fan" and is_failure(part)}
+    read = [
+        taken
+        for taken in history.readings
+        if taken.reading.quantity == AIR
+        or (taken.reading.quantity == AIR_IN and not (taken.as_found and taken.on in stood))
+    ]
+    read.sort(key=lambda taken: taken.reading.value.value)  # of one day the hottest counts
+    return exposure.of_readings((taken, ramp(taken.reading.value.value, none=none, full=full)) for taken in read)
 
 
 def after_another_kind(history: FailureHistory, kind: str, _code: str | None, days: int) -> Track:

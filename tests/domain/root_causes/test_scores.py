@@ -90,6 +90,17 @@ def test_a_place_is_hot_from_35_to_46_degrees(kelvin, expected):
     assert score(views.HOT_PLACE, "compressor", read) == pytest.approx(expected)
 
 
+# Hot air that comes back to the condenser is the air in which its compressor works. Common practice, no source.
+@pytest.mark.parametrize(("stood", "expected"), [(False, 1.0), (True, 0.0)])
+def test_the_air_that_the_condenser_draws_in_counts_but_not_what_a_fan_that_stood_let_come_back(stood, expected):
+    air = reading("condenser_air_in_temperature", 320.0, "temperature")
+    room = reading("ambient_temperature", 300.0, "temperature")
+    fan = PartReplaced("fan-1", "condenser_fan", LATER, "failed", "seized", "seen", "us", "v")
+
+    for order in ((air, room), (room, air)):
+        assert score(views.HOT_PLACE, "compressor", *order, replaced=(fan,) * stood) == pytest.approx(expected)
+
+
 @pytest.mark.parametrize(("rating", "expected"), [("ac_only", 1.0), ("motor", 0.425), (None, 1.0)])
 def test_a_switch_is_overloaded_by_what_its_kind_of_rating_bears(rating, expected):
     """18.5 A on 20 A: an AC-only switch bears 16 A of motors (NEC 404.14), a motor-rated one 17.4 A (NEC 430.110)."""
