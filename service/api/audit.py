@@ -13,7 +13,6 @@ from service.api.state import database
 from service.domain.audit import AuditFilter, Entry
 from service.domain.instants import to_text
 from service.schemas.audit import AuditPage, AuditQuery
-from service.usecases import audit
 
 routes = Routes("audit")
 FILTERS = ("resource", "key", "actor", "since", "until")
@@ -25,7 +24,7 @@ def list_changes(query: Mapping[str, Any]) -> Response:
     asked = AuditFilter(**{name: query[name] for name in FILTERS if name in query})
     behind = paging.after(query, int)
     with database().reading() as store:
-        found = audit.entries(store, asked, before=behind and behind[0], limit=query["limit"] + 1)
+        found = store.audit.page(asked, before=behind and behind[0], limit=query["limit"] + 1)
     return paging.page(found, query, key=lambda entry: (entry.id,), show=shown)
 
 

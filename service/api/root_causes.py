@@ -42,7 +42,7 @@ def list_root_causes(query: Body) -> Response:
         return _as_known(wanted, query)
     behind = paging.after(query, int, float, int)
     with database().reading() as store:
-        found = root_causes.page(store, wanted, after=behind, limit=query["limit"] + 1)
+        found = store.root_causes.page(wanted, after=behind, limit=query["limit"] + 1)
         beside = _beside(store, wanted, query)
     return paging.page(found, query, key=root_causes.position, show=shown_root_cause, more=beside)
 

@@ -23,7 +23,7 @@ routes = Routes("tokens")
 def list_tokens(query: Mapping[str, Any]) -> Response:
     """List all tokens, including revoked ones; the secrets are not stored and cannot be read back."""
     with database().reading() as store:
-        found = tokens.listed(store, after=paging.after(query, str, str), limit=query["limit"] + 1)
+        found = store.tokens.page(after=paging.after(query, str, str), limit=query["limit"] + 1)
     return paging.page(found, query, key=lambda token: (to_text(token.created_at), token.id), show=shown)
 
 

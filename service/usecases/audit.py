@@ -6,7 +6,7 @@ from typing import Any
 
 import orjson
 
-from service.domain.audit import NO_ENTRY, Actor, AuditFilter, Entry, chained
+from service.domain.audit import NO_ENTRY, Actor, Entry, chained
 from service.domain.plain import as_entered
 from service.domain.record.changes import KEPT, Change
 from service.storage.store import Store
@@ -87,11 +87,6 @@ def refused(store: Store, actor: Actor, route: str, after: Mapping[str, Any]) ->
 def text_of(resource: Any) -> str:
     """A resource as the JSON text that the trail keeps."""
     return orjson.dumps(resource if isinstance(resource, dict) else as_entered(resource)).decode()
-
-
-def entries(store: Store, asked: AuditFilter, *, before: int | None, limit: int) -> list[Entry]:
-    """Recorded changes, newest first."""
-    return store.audit.page(asked, before=before, limit=limit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from itertools import chain
 
 import numpy as np
 
-from service.domain.root_causes import baselines_json, figures, fleet_search, sequences, sites
+from service.domain.root_causes import figures, fleet_search, sequences, sites
 from service.domain.root_causes.baselines import Baselines
 from service.domain.root_causes.comparison import Numbers
 from service.domain.root_causes.fleet_search import FleetCause
@@ -112,11 +112,6 @@ def _figures(store: Store) -> Iterator[list[tuple[int, Numbers]]]:
     while chunk := store.failure_statistics.after(figures.layout(), after, UNITS_AT_ONCE):
         yield [(unit_id, figures.unpacked([text])) for unit_id, text in chunk]
         after = chunk[-1][0]
-
-
-def kept(baselines: Baselines) -> str:
-    """The text as which they are stored."""
-    return baselines_json.to_json(baselines)
 
 
 def to_search(store: Store, baselines: Baselines, at: datetime, *, all_known: bool = False) -> list[int]:

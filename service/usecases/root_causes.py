@@ -75,14 +75,15 @@ def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None],
     Few units a transaction, with a gap after each, so that visits get through. `renewed`: figures were made for new
     causes before, so all units with any are searched.
     """
-    from service.usecases import failure_statistics  # it needs scipy
+    from service.domain.root_causes import baselines_json  # they need scipy
+    from service.usecases import failure_statistics
 
     renewed |= failure_statistics.renew(database, at, gap)
     with database.reading() as store:
         baselines = failure_statistics.learned(store, at)
         ids = failure_statistics.to_search(store, baselines, at, all_known=renewed)
     with database.writing() as store:
-        store.baselines.keep(failure_statistics.kept(baselines), to_text(at))
+        store.baselines.keep(baselines_json.to_json(baselines), to_text(at))
     for start in range(0, len(ids), UNITS_A_TURN):
         with database.writing() as store:
             places = {place.id: place for place in store.units.places_of(ids[start : start + UNITS_A_TURN])}
@@ -201,11 +202,6 @@ def _after_remedy(root_cause: RootCause, history: FailureHistory) -> str | None:
     from service.domain.root_causes.after_remedy import after_remedy
 
     return orjson.dumps(after_remedy(history, root_cause.kind, root_cause.resolved_on)).decode()
-
-
-def page(store: Store, wanted: RootCauseFilter, *, after: Position | None, limit: int) -> list[RootCause]:
-    """Root causes behind a position: open ones first, of these the graver tier and the less probable by chance."""
-    return store.root_causes.page(wanted, after=after, limit=limit)
 
 
 def at_unit(store: Store, tag: str) -> list[RootCause]:

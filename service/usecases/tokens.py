@@ -65,11 +65,6 @@ def revoke(store: Store, token_id: str, *, actor: Actor) -> None:
         audit.changed(store, actor, "token", token_id, before=recorded(token), after=recorded(revoked))
 
 
-def listed(store: Store, *, after: tuple[str, str] | None, limit: int) -> list[Token]:
-    """Tokens, oldest first."""
-    return store.tokens.page(after=after, limit=limit)
-
-
 def known(store: Store, text: str) -> Token | None:
     """The token whose secret this text holds, ended or not; None when there is none."""
     shown = read_token(text)

@@ -102,7 +102,7 @@ def trail() -> Response:
     except Invalid as fault:
         asked, before, refusal = AuditFilter(), None, fault
     with database().reading() as store:
-        found = audit.entries(store, asked, before=before, limit=ENTRIES + 1)
+        found = store.audit.page(asked, before=before, limit=ENTRIES + 1)
     shown = [(entry, list(_changes(entry))) for entry in found[:ENTRIES]]
     return show(
         "audit.html", status=422 if refusal else 200, shown=shown, given=given, refusal=refusal, proof=None, noted="",

@@ -49,7 +49,7 @@ def decide(number: int) -> Response:
 
 def _root_causes(refusal: Exception | None = None, number: int | None = None) -> Response:
     with database().reading() as store:
-        found = root_causes.page(store, RootCauseFilter(), after=None, limit=MOST)
+        found = store.root_causes.page(RootCauseFilter(), after=None, limit=MOST)
     shown = [shown_root_cause(each) for each in found]
     return show(
         "root_causes.html",
@@ -102,7 +102,7 @@ def revoke(code: str) -> Response:
 
 def _tokens(refusal: Exception | None = None) -> Response:
     with database().reading() as store:
-        found = [each for each in tokens.listed(store, after=None, limit=MOST) if not each.ended(now())]
+        found = [each for each in store.tokens.page(after=None, limit=MOST) if not each.ended(now())]
         technicians = sorted(store.technicians.by_id().values(), key=lambda each: each.name)
     return show(
         "tokens.html", status=422 if refusal else 200, found=found, technicians=technicians, roles=ROLES,

@@ -11,7 +11,7 @@ from service.domain.errors import Invalid
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.onboarding import URGENCY, Span, Work, lay
 from service.domain.maintenance.tasks import Interval
-from service.usecases import audit, exporting, onboarding
+from service.usecases import exporting, onboarding
 from service.usecases.due import due_at
 
 CARE = date(2026, 6, 8)
@@ -194,7 +194,7 @@ def test_first_dates_of_a_file_are_added_changed_and_audited(database, make):
         made = [{"unit": "GU-1", "task": task, "on": FROM.replace(day=day), "since": CARE} for task, day in lines]
         found = [onboarding.take(store, make.actor, line, f"<{line['on']}>") for line in made]
         due = {item.task: item for item in due_at(store, "GU-1", make.now)[0]}
-        trail = audit.entries(store, AuditFilter(resource="first_date"), before=None, limit=9)
+        trail = store.audit.page(AuditFilter(resource="first_date"), before=None, limit=9)
 
     assert found == ["added", "unchanged", "changed", "added"]
     assert [(due[task].due_on.day, due[task].basis) for task in ("pump_check", "trunk_check")] == [

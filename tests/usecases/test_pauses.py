@@ -7,7 +7,7 @@ import pytest
 
 from service.domain.audit import AuditFilter
 from service.domain.errors import Conflict, Invalid, NotFound
-from service.usecases import audit, pauses
+from service.usecases import pauses
 from tests.usecases.conftest import NOW
 
 SUMMER = {"unit": "GU-1", "from": date(2026, 7, 1), "until": date(2026, 8, 31), "reason": "summer"}
@@ -32,7 +32,7 @@ def test_pauses_of_a_file_are_added_changed_and_kept(database, make) -> None:
             take(store, make, **LATE),
         ]
         stored = store.pauses.of("unit", "GU-1")
-        trail = audit.entries(store, AuditFilter(resource="pause"), before=None, limit=9)
+        trail = store.audit.page(AuditFilter(resource="pause"), before=None, limit=9)
 
     assert found == ["added", "unchanged", "unchanged", "added", "changed", "added"]
     assert [(each.number, [text.reason for text in each.texts]) for each in stored] == [
@@ -75,7 +75,7 @@ def test_a_pause_is_changed_in_place_and_the_trail_has_both_texts(database, make
         former = pauses.pause_of(store, "unit", "GU-1", 1)
         pauses.change_pause(store, make.actor, "unit", "GU-1", former, {"until": date(2026, 7, 1), "other": 1})
         stored = store.pauses.of("unit", "GU-1")
-        newest, _, first = audit.entries(store, AuditFilter(resource="pause"), before=None, limit=9)
+        newest, _, first = store.audit.page(AuditFilter(resource="pause"), before=None, limit=9)
 
     assert [(each.number, each.text.last, each.version) for each in stored] == [
         (1, date(2026, 7, 1), 2),

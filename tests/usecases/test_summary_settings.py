@@ -57,27 +57,20 @@ def lines(database, as_of=NOW, year=2026):
     ]
 
 
-def test_a_task_done_before_a_setting_was_made_is_judged_without_it(stocked, make):
-    """By hand: three months after 2026-01-05 is 04-05; done on 03-20 in time, although one month holds now."""
+@pytest.mark.parametrize(
+    ("set_on", "due_on", "state"),
+    [
+        ("2026-11-19", date(2026, 4, 5), "on_time"),  # after it was done: not by what holds now
+        ("2026-03-01", date(2026, 2, 5), "late"),  # before it was done
+        ("2026-03-20", date(2026, 4, 5), "on_time"),  # a setting holds from the day after it was made
+    ],
+)
+def test_a_task_is_judged_by_the_setting_that_held_when_it_was_done(stocked, make, set_on, due_on, state):
+    """By hand: three months after 2026-01-05 is 04-05, one month after it 02-05; done on 03-20."""
     clean(stocked, make, "2026-03-20")
-    set_interval(stocked, "1 month", "2026-11-19")
+    set_interval(stocked, "1 month", set_on)
 
-    assert lines(stocked)[0] == (date(2026, 4, 5), "on_time")
-
-
-def test_a_task_done_after_a_setting_was_made_is_judged_by_it(stocked, make):
-    """By hand: one month after 2026-01-05 is 02-05."""
-    clean(stocked, make, "2026-03-20")
-    set_interval(stocked, "1 month", "2026-03-01")
-
-    assert lines(stocked)[0] == (date(2026, 2, 5), "late")
-
-
-def test_a_setting_holds_from_the_day_after_it_was_made(stocked, make):
-    clean(stocked, make, "2026-03-20")
-    set_interval(stocked, "1 month", "2026-03-20")
-
-    assert lines(stocked)[0] == (date(2026, 4, 5), "on_time")
+    assert lines(stocked)[0] == (due_on, state)
 
 
 def test_a_units_own_setting_is_judged_by_its_day_as_well(stocked, make):

@@ -11,7 +11,6 @@ from service.domain.assessment.strength import (
     NEEDED,
     PROPYLENE,
     STRENGTH,
-    freezes_at,
     may_be_propylene,
     sample_usable,
     strength,
@@ -22,6 +21,7 @@ from service.domain.assessment.uncertainty import STRENGTH as UNSURE
 from service.domain.assessment.uncertainty import surely_over, surely_under, taken, uncertainty
 from service.domain.maintenance.catalogue import FOOD_GRADE, SLIPPERY
 from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE
+from service.domain.physics.glycol.properties import freezing_point
 from service.domain.physics.glycol.protection import (
     ETHYLENE,
     STRONG,
@@ -75,7 +75,7 @@ def _weak(e: Evidence) -> Iterator[Finding]:
     found = strength(e)
     if not below(found, WEAKEST_KEEPING):
         return
-    freezes = freezes_at(found)
+    freezes = freezing_point(found)
     figures = _figures(e, found)
     if not surely_under(found, WEAKEST_KEEPING, UNSURE):
         yield note(
@@ -97,11 +97,11 @@ def _weak(e: Evidence) -> Iterator[Finding]:
 
 def _figures(e: Evidence, found: float) -> dict[str, Figure]:
     """The strength and its freezing point, each with its uncertainty."""
-    slope = abs(freezes_at(min(found + UNSURE, CALCULABLE.high)) - freezes_at(found))
+    slope = abs(freezing_point(min(found + UNSURE, CALCULABLE.high)) - freezing_point(found))
     return {
         "reading": taken(e.reading("glycol_strength")),
         "strength": Uncertain(found, "mass_fraction", UNSURE),
-        "freezing_point": Uncertain(freezes_at(found), "temperature", max(slope, FREEZING_DATA)),
+        "freezing_point": Uncertain(freezing_point(found), "temperature", max(slope, FREEZING_DATA)),
     }
 
 
@@ -125,7 +125,7 @@ def _in_order(e: Evidence) -> Iterator[Finding]:
     found, wanted = strength(e), target(e)
     if below(found, WEAKEST_KEEPING) or above(found, STRONGEST_USEFUL):
         return
-    freezes = freezes_at(found)
+    freezes = freezing_point(found)
     plain = f"Glycol strength is {_taken(e)}, freezing point {e.temperature(freezes)}"
     figures = _figures(e, found)
     if wanted is None or not above(abs(found - wanted), NEAR_TARGET):

@@ -8,11 +8,12 @@ from service.domain.assessment.evidence import Evidence, Need, a_reading, comput
 from service.domain.assessment.figure import Figure, Uncertain
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule, act, fine, note
-from service.domain.assessment.strength import NEEDED, freezes_at, strength, strength_if_known, target
+from service.domain.assessment.strength import NEEDED, strength, strength_if_known, target
 from service.domain.assessment.uncertainty import STRENGTH as UNSURE
 from service.domain.assessment.uncertainty import THERMOMETER, surely_under, taken, together
 from service.domain.maintenance.catalogue import FOOD_GRADE, LICENSED, LOCKOUT, SLIPPERY
 from service.domain.physics.glycol.properties import STRENGTH as CALCULABLE
+from service.domain.physics.glycol.properties import freezing_point
 from service.domain.physics.glycol.protection import (
     LEAST_MARGIN,
     WEAKEST_KEEPING,
@@ -30,14 +31,14 @@ def _margin(e: Evidence) -> Iterator[Finding]:
         return
     margin = freeze_margin(mass_fraction=found, coldest_surface=surface.temperature)
     text = (
-        f"The glycol, {percent(found)} by mass, freezes at {e.temperature(freezes_at(found))}; {surface.phrase} is at "
-        f"{e.temperature(surface.temperature)}"
+        f"The glycol, {percent(found)} by mass, freezes at {e.temperature(freezing_point(found))}; "
+        f"{surface.phrase} is at {e.temperature(surface.temperature)}"
     )
     spread = together(surface.uncertainty, FREEZING)
     figures: dict[str, Figure] = {
         "strength": Uncertain(found, "mass_fraction", UNSURE),
         "margin": Uncertain(margin, "temperature_difference", spread),
-        "freezing_point": Uncertain(freezes_at(found), "temperature", FREEZING),
+        "freezing_point": Uncertain(freezing_point(found), "temperature", FREEZING),
         "coldest_surface": Uncertain(surface.temperature, "temperature", surface.uncertainty),
     }
     if not below(margin, LEAST_MARGIN):
@@ -46,7 +47,7 @@ def _margin(e: Evidence) -> Iterator[Finding]:
         return
     advice, amounts = _strengthen_or_ask(e, found)
     figures |= amounts
-    if surely_under(surface.likely, freezes_at(found), spread):
+    if surely_under(surface.likely, freezing_point(found), spread):
         yield act("coil_can_freeze", f"{text}: ice can form on the coil.", advice=advice, **figures)
     else:
         least = e.difference(LEAST_MARGIN)
@@ -75,18 +76,18 @@ def _strengthen_or_ask(e: Evidence, found: float) -> tuple[str, dict[str, Figure
 
 def _slush(e: Evidence) -> Iterator[Finding]:
     found, bath = strength(e), e.value("bath_temperature")
-    if found > CALCULABLE.high or not below(bath, freezes_at(found)):
+    if found > CALCULABLE.high or not below(bath, freezing_point(found)):
         return
     ice = ice_fraction(mass_fraction=found, temperature=bath)
     text = f"The bath, {e.show_reading(e.reading('bath_temperature'))}, is below its glycol's freezing point, "
-    text += f"{e.temperature(freezes_at(found))}"
+    text += f"{e.temperature(freezing_point(found))}"
     figures: dict[str, Figure] = {
         "bath_temperature": taken(e.reading("bath_temperature")),
         "strength": Uncertain(found, "mass_fraction", UNSURE),
-        "freezing_point": Uncertain(freezes_at(found), "temperature", FREEZING),
+        "freezing_point": Uncertain(freezing_point(found), "temperature", FREEZING),
         "ice": Uncertain(ice, "fraction", 0.05),
     }
-    if not surely_under(bath, freezes_at(found), together(THERMOMETER, FREEZING)):
+    if not surely_under(bath, freezing_point(found), together(THERMOMETER, FREEZING)):
         advice = "Look for ice in the bath. Measure strength and bath again."
         yield note("bath_below_freezing", f"{text}: too close to tell.", advice=advice, **figures)
         return

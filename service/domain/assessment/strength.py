@@ -3,7 +3,7 @@
 from functools import lru_cache
 
 from service.domain.assessment.evidence import Evidence, Need, a_reading
-from service.domain.physics.glycol.properties import ROOM, freezing_point
+from service.domain.physics.glycol.properties import ROOM
 from service.domain.physics.glycol.strength import SAMPLE as SAMPLE_RANGE
 from service.domain.physics.glycol.strength import strength_by_scale, strength_from_brix
 from service.domain.record.visits import Reading
@@ -59,8 +59,3 @@ def target(e: Evidence) -> float | None:
 def uncompensated(brix: float, sample: float) -> float:
     """The strength from a Brix reading on an instrument without temperature compensation."""
     return strength_from_brix(reading=brix, sample_temperature=sample, compensated=False)
-
-
-def freezes_at(mass_fraction: float) -> float:
-    """The freezing point [K]."""
-    return freezing_point(mass_fraction)

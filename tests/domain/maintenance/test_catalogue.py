@@ -45,19 +45,16 @@ def test_the_shortest_interval_is_the_shortest_published(code, published):
     assert BY_CODE[code].shortest == parse_interval(published)
 
 
-def test_a_condenser_in_a_greasy_kitchen_is_cleaned_monthly():
-    # Foodservice Equipment Reports: every 3 months, monthly in greasy kitchens
-    assert adapt(BY_CODE["condenser_clean"], (), "greasy", None).interval == parse_interval("1 month")
-
-
-def test_a_condenser_at_a_dusty_site_is_deep_cleaned_twice_a_year():
-    # chiller maker's article: yearly, twice a year at dusty sites
-    assert adapt(BY_CODE["condenser_deep_clean"], (), "dusty", None).interval == parse_interval("6 months")
-
-
-def test_a_condenser_in_a_greasy_kitchen_is_deep_cleaned_every_three_months():
-    # half of the catalogue's 6 months
-    assert adapt(BY_CODE["condenser_deep_clean"], (), "greasy", None).interval == parse_interval("3 months")
+@pytest.mark.parametrize(
+    ("code", "surroundings", "published"),
+    [
+        ("condenser_clean", "greasy", "1 month"),  # Foodservice Equipment Reports: every 3 months, there monthly
+        ("condenser_deep_clean", "dusty", "6 months"),  # chiller maker's article: yearly, there twice a year
+        ("condenser_deep_clean", "greasy", "3 months"),  # half of the catalogue's 6 months
+    ],
+)
+def test_a_condenser_in_bad_air_is_cleaned_more_often(code, surroundings, published):
+    assert adapt(BY_CODE[code], (), surroundings, None).interval == parse_interval(published)
 
 
 def test_a_follow_up_has_no_interval_of_its_own():
