@@ -6,6 +6,7 @@ the model's share judged, common practice, no source.
 """
 
 from dataclasses import dataclass
+from itertools import chain
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,5 +53,13 @@ CHANNELS: tuple[Channel, ...] = (
 )
 NAMES = tuple(channel.name for channel in CHANNELS)
 INDEX = {name: n for n, name in enumerate(NAMES)}
+MOVING = {  # between rest and running, by what moves them: low and high side of the circuit, motors, the bath itself
+    "low": ("suction", "suction_line", "wet"),
+    "high": ("discharge", "liquid_line", "air_out", "discharge_line", "bend"),
+    "compressor": ("compressor",),
+    "fan": ("fan",),
+    "bath": ("bath_rate",),
+}
+MOVES = {INDEX[name]: n for n, name in enumerate(chain.from_iterable(MOVING.values()))}  # place among those
 SHARED = ("supply", "return")
 SHARED_SCATTER = 0.5  # [K] of the one probe that both are read with

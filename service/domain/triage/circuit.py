@@ -79,8 +79,12 @@ class Solved:
 
     def at(self, keys: Iterable[bytes]) -> Running:
         """Those of these keys."""
-        back, parts = [self.place[key] for key in keys], [vars(each) for each in self.found]
-        return Running(**{name: np.concatenate([part[name] for part in parts])[back] for name in parts[0]})
+        back, (first, *others) = np.array([self.place[key] for key in keys]), [vars(each) for each in self.found]
+        parts = {
+            name: np.concatenate([one, *(part[name] for part in others)]) if others else one
+            for name, one in first.items()
+        }
+        return Running(**{name: part.take(back, axis=0) for name, part in parts.items()})
 
 
 def steady(design: Design, now: Now) -> Running:

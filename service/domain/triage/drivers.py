@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from service.domain.triage.channels import INDEX
+from service.domain.triage.channels import INDEX, MOVING
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array
 from service.domain.triage.forward import Surroundings
 from service.domain.triage.hypotheses import Hypotheses
 from service.domain.triage.likelihood import LOG_2PI
 from service.domain.triage.measured import Measured
-from service.domain.triage.variants import HIGH_SIDE, LOW_SIDE, Spread
+from service.domain.triage.variants import Spread
 
 PROBE, AIR_PROBE = 0.7, 0.8  # [K] of a thermometer in the bath and in the air
 USUAL_ROOM = (299.0, 6.0)  # [K]
@@ -99,8 +99,8 @@ def further_scatter(facts: Facts, measured: Measured, spread: Spread) -> dict[st
 
 def _on_its_way(spread: Spread) -> dict[str, Array]:
     """Of both sides of a circuit that an overload stops."""
-    moved, share = np.abs(spread.values.moved_mean), TRIPPED * spread.trips
-    return {name: share * moved[INDEX[name]][spread.source] for name in (*LOW_SIDE, *HIGH_SIDE)}
+    moved, share = spread.values.moved_mean, TRIPPED * spread.trips
+    return {name: share * np.abs(moved[INDEX[name]])[spread.source] for name in (*MOVING["low"], *MOVING["high"])}
 
 
 def _of_rate(facts: Facts, measured: Measured, spread: Spread) -> Array:

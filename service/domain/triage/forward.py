@@ -13,7 +13,7 @@ import numpy as np
 
 from service.domain.physics.bath.heat import bath_heat_capacity
 from service.domain.triage.balance import Design, Now
-from service.domain.triage.channels import INDEX
+from service.domain.triage.channels import INDEX, MOVES
 from service.domain.triage.circuit import Running, Solved, steady
 from service.domain.triage.facts import Facts
 from service.domain.triage.fluid import Array, Indices, fluid
@@ -43,13 +43,17 @@ class Surroundings:
 
 @dataclass(frozen=True)
 class Expected:
-    """Expected values by channel, hypothesis and draw, while the compressor runs and while it stands.
+    """Expected values by channel, hypothesis and draw while the compressor stands, and how far running ones are off.
 
-    Where it cannot run both are the same.
+    Of the channels of `MOVES`; where it cannot run both are the same.
     """
 
-    running: Array
     resting: Array
+    moved: Array
+
+    def running(self, channel: str) -> Array:
+        """What a channel that moves shows while the compressor runs."""
+        return np.asarray(self.resting[INDEX[channel]] + self.moved[MOVES[INDEX[channel]]])
 
 
 def expected(facts: Facts, rows: Hypotheses, around: Surroundings, solved: Solved) -> Expected:
@@ -65,11 +69,13 @@ def expected(facts: Facts, rows: Hypotheses, around: Surroundings, solved: Solve
     _beer(scene)
     _motors(scene)
     _controls(scene)
-    resting = values.copy()
+    moved = np.zeros((len(MOVES), *bath.shape))
     run = np.flatnonzero(rows.can_run)
     if run.size:
-        _on(scene, run, _circuit(scene, run))
-    return Expected(values, resting)
+        for channel, running in _on(scene, run, _circuit(scene, run)).items():
+            n = INDEX[channel]
+            moved[MOVES[n], run] = running - values[n, run]
+    return Expected(values, moved)
 
 
 @dataclass(frozen=True)
@@ -180,11 +186,12 @@ def _off(s: _Scene) -> None:
     s.put("wet", 1.0)
 
 
-def _on(s: _Scene, run: Indices, found: Running) -> None:
+def _on(s: _Scene, run: Indices, found: Running) -> dict[str, Array]:
+    """The channels that move, where the compressor runs."""
     atmosphere = s.facts.atmosphere
     inlet = found.evaporating + found.superheat
     heat = _heat_capacity(s.facts)
-    for channel, value in {
+    return {
         "bath_rate": s.of("bath_rate")[run] - found.cooling / heat,
         "fan": s.fan[run],
         "suction": found.suction - atmosphere,
@@ -196,8 +203,7 @@ def _on(s: _Scene, run: Indices, found: Running) -> None:
         "discharge_line": found.discharge_line,
         "wet": found.wet,
         "compressor": _compressor_current(s, run, found),
-    }.items():
-        s.values[INDEX[channel], run] = value
+    }
 
 
 def _compressor_current(s: _Scene, run: Indices, found: Running) -> Array:

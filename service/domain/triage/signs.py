@@ -12,6 +12,7 @@ from service.domain.triage.explanation import REGIMES, RUNNING
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.hypotheses import Hypotheses
 from service.domain.triage.likelihood import Predictive
+from service.domain.triage.mixture import over_draws
 from service.domain.triage.sign import FLOOR, Sign
 
 PROBIT = 1.7  # a logistic curve of this slope is within .01 of the normal distribution's
@@ -67,11 +68,12 @@ def _chances(sign: Sign, rows: Hypotheses, at: Indices, regimes: Indices, holds:
 def _holds(sign: Sign, rows: Hypotheses, model: Predictive, at: Indices) -> Array:
     """The probability that everything holds that the sign follows from."""
     both: Array | float = 1.0
+    differ, back = model.values.alike([INDEX[channel] for channel, _, _ in sign.follows], at)
     for channel, limit, width in sign.follows:
-        spread = np.hypot(width, rows.spread(channel)[at])[:, None] * np.sign(width)
-        over = np.clip(PROBIT * (model.values.values([INDEX[channel]], at)[0] - limit) / spread, -30.0, 30.0)
-        both = both / (1.0 + np.exp(-over))
-    return np.asarray(np.mean(both, axis=-1))
+        slope = PROBIT * np.sign(width) / np.hypot(width, rows.spread(channel)[differ])[:, None]
+        over = (model.values.values([INDEX[channel]], differ)[0] - limit) * slope
+        both = both / (1.0 + np.exp(-np.minimum(np.maximum(over, -30.0), 30.0)))
+    return over_draws(np.asarray(both))[back]
 
 
 @lru_cache(maxsize=1024)

@@ -14,15 +14,13 @@ from functools import lru_cache
 
 import numpy as np
 
-from service.domain.triage.channels import INDEX
+from service.domain.triage.channels import INDEX, MOVES, MOVING
 from service.domain.triage.explanation import REGIMES, RESTING, RUNNING, STOPPED
 from service.domain.triage.fluid import Array, Indices
 from service.domain.triage.forward import Expected
 from service.domain.triage.hypotheses import Hypotheses
-from service.domain.triage.mixture import Mixture
+from service.domain.triage.mixture import Mixture, over_draws
 
-LOW_SIDE = ("suction", "suction_line", "wet")
-HIGH_SIDE = ("discharge", "liquid_line", "air_out", "discharge_line", "bend")
 NEAR = 2.0  # [K] over or under the set point: the unit cycles
 TRIPS, ABOUT = 334.0, 2.5  # [K] condensing at which an overload or a pressure switch opens, and its spread
 LEAST = 0.08  # share of tripping that is followed up
@@ -116,14 +114,10 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     at, (share, low, high, on, fan) = _paused(_listed(rows, trips, capillary), _pauses(rows, found))
     cycling = _cycling(rows).astype(float)[at]
     parts = np.zeros((len(INDEX), at.size))
-    for names, part in (
-        (LOW_SIDE, low),
-        (HIGH_SIDE, high),
-        (("compressor",), on),
-        (("fan",), fan),
-        (("bath_rate",), 1.0 - 0.5 * np.maximum(cycling, trips[at])),
-    ):
-        parts[[INDEX[name] for name in names]] = part
+    bath = 1.0 - 0.5 * np.maximum(cycling, trips[at])
+    for names, part in zip(MOVING.values(), (low, high, on, fan, bath), strict=True):
+        for name in names:
+            parts[INDEX[name]] = part
     called = np.where(cycling > 0.0, REGIMES.index(RESTING), REGIMES.index(STOPPED))  # while the compressor stands
     running = REGIMES.index(RUNNING)
     moves = rows.can_run[at]
@@ -132,22 +126,21 @@ def variants(rows: Hypotheses, found: Expected, capillary: bool) -> Spread:
     apart = np.where((low >= 0.5) != (on > 0.0), 0.5, APART) * moves
     apart[(cycling == 0.0) & (trips[at] < LEAST)] = 0.0
     taken = rows.take(at, rows.log_prior[at] + np.log(share), regimes)
-    air = INDEX["air_out"]
-    swing = np.abs(found.running[air] - found.resting[air]).mean(axis=-1)[at] * (low < 1.0)
-    values = Mixture(found.resting, found.running - found.resting, at, parts)
+    swing = over_draws(np.abs(found.moved[MOVES[INDEX["air_out"]]]))[at] * (low < 1.0)
+    values = Mixture(found.resting, MOVES, found.moved, at, parts)
     return Spread(taken, values, low, high, cycling, trips[at], swing, at, other, apart)
 
 
 def _trips(rows: Hypotheses, found: Expected) -> Array:
     """The probability that a compressor that should run all the time is stopped by its overload again and again."""
-    hot = found.running[INDEX["bend"]].mean(axis=-1)
+    hot = over_draws(found.running("bend"))
     always = (rows.regime == REGIMES.index(RUNNING)) & np.logical_not(_cycling(rows))
     return np.asarray(always / (1.0 + np.exp(-np.clip((hot - TRIPS) / ABOUT, -30.0, 30.0))))
 
 
 def _pauses(rows: Hypotheses, found: Expected) -> Array:
     """The probability that a control of the head lets a sound fan stand while the compressor runs: in cold air."""
-    air = found.resting[INDEX["air_out"]].mean(axis=-1)
+    air = over_draws(found.resting[INDEX["air_out"]])
     cold = 1.0 / (1.0 + np.exp(np.clip((air - COLD_AIR) / ABOUT, -30.0, 30.0)))
     share = PAUSED * cold * (rows.effects["fan"] > 0.0) * rows.can_run
     return np.asarray(np.where(share > LEAST_PAUSED, share, 0.0))

@@ -181,8 +181,8 @@ def test_a_circuit_that_its_overload_stops_is_expected_anywhere_on_its_way_and_c
     scatter = further_scatter(facts, measured, spread)
 
     head, rate = INDEX["discharge"], INDEX["bath_rate"]
-    rest, steady_head = found.resting[head].mean(), found.running[head].mean()
-    idle, cooled = found.resting[rate].mean(), found.running[rate].mean()
+    rest, steady_head = found.resting[head].mean(), found.running("discharge").mean()
+    idle, cooled = found.resting[rate].mean(), found.running("bath_rate").mean()
     assert spread.trips.min() > 0.5
     assert scatter["discharge"].min() > 0.1 * (steady_head - rest)
     assert spread.values.mean[rate] == pytest.approx(0.5 * (idle + cooled), abs=0.1 * abs(cooled - idle))
