@@ -44,13 +44,13 @@ from service.api import (
     visits,
     weeks,
 )
+from service.api.computing import Computing, in_this_process
 from service.api.endpoint import Routes
 from service.api.limits import Attempts, Refusals, Uses
 from service.api.metrics import Metrics
 from service.api.state import EXTENSION, State
 from service.folders import shipped
 from service.opening import Refused, migrate, open_checked_database, open_database
-from service.rendering.year.formats import in_this_process
 from service.settings import Settings
 from service.storage import migrating
 from service.usecases.health import Health
@@ -97,12 +97,12 @@ NO_CHECKS: Mapping[str, Check] = MappingProxyType({})
 
 
 def create_served(
-    database: FleetDatabase, settings: Settings, typeset: Callable[..., bytes], health: Health | None = None
+    database: FleetDatabase, settings: Settings, computing: Computing, health: Health | None = None
 ) -> Flask:
     """The application as it is served: `/readyz` also asks for the schema and, with `health`, for the clockwork."""
     folder = shipped("migrations")
     checks = {"schema": lambda: migrating.require_head(database, folder), **(health.checks() if health else {})}
-    return create_app(database, settings, checks=checks, typeset=typeset)
+    return create_app(database, settings, checks=checks, computing=computing)
 
 
 def create_app(
@@ -110,7 +110,7 @@ def create_app(
     settings: Settings,
     clock: Callable[[], datetime] = clock.now,
     checks: Mapping[str, Check] = NO_CHECKS,
-    typeset: Callable[..., bytes] = in_this_process,
+    computing: Computing | None = None,
 ) -> Flask:
     """The application over this database; `/readyz` runs the further checks, each of which raises Unavailable."""
     app = Flask("service", static_folder=None)
@@ -125,7 +125,7 @@ def create_app(
         attempts=Attempts(settings.failed_tokens),
         refusals=Refusals(),
         uses=Uses(),
-        typeset=typeset,
+        computing=computing or in_this_process(database),
     )
     telemetry.register(app)
     errors.register(app)

@@ -11,7 +11,7 @@ from service.settings import FILE_NAME, Settings
 from service.storage import moves, revision
 from service.storage.engine import database as storage
 from service.storage.engine.database import Refused
-from service.storage.log_cache import LogCache
+from service.storage.log_cache import MOST_PARTS, LogCache
 from service.storage.photo_files import PhotoFiles, folder_of
 from service.storage.store import Store
 from service.storage.year_cache import YearCache
@@ -21,13 +21,21 @@ __all__ = ["Refused", "closed_where_refused", "migrate", "open_checked_database"
 
 
 def open_database(
-    settings: Settings, *, patience: float = storage.PATIENCE, limited: bool = True, store: type[Store] = Store
+    settings: Settings,
+    *,
+    patience: float = storage.PATIENCE,
+    limited: bool = True,
+    store: type[Store] = Store,
+    histories: int = MOST_PARTS,
 ) -> FleetDatabase:
-    """The database at the address of the settings; nothing is connected yet. Creates the default folder."""
+    """The database at the address of the settings; nothing is connected yet. Creates the default folder.
+
+    So many parts of `histories` are kept in memory.
+    """
     if settings.database_url == f"sqlite:///{settings.home / FILE_NAME}":
         settings.home.mkdir(PRIVATE_FOLDER, parents=True, exist_ok=True)
     files = PhotoFiles(photo_folder(settings))
-    factory = partial(store, log_cache=LogCache(), photo_files=files, year_cache=YearCache())
+    factory = partial(store, log_cache=LogCache(histories), photo_files=files, year_cache=YearCache())
     return storage.open_database(
         settings.database_url, factory, patience=patience, limited=limited, guard=moves.refuse_writes
     )

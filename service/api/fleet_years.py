@@ -1,6 +1,7 @@
 """The route of /v1/fleet-years/{year}."""
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 from flask import Response
@@ -8,8 +9,8 @@ from flask import Response
 from service import __version__
 from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
-from service.api.state import database
-from service.api.summaries import MEDIA, answered, asked_form, checked, written
+from service.api.state import state
+from service.api.summaries import MEDIA, answered, asked_form, checked
 from service.rendering.year.formats import write_fleet_year
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
 from service.usecases import summaries
@@ -27,6 +28,6 @@ def fleet_year(year: int, query: Mapping[str, Any]) -> Response:
     """Get the whole fleet's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
     form = asked_form(query)
     as_of = checked(query, form)
-    with database().reading() as store:
-        found = summaries.summarise_fleet(store, year, as_of=as_of, program_version=__version__)
-    return answered(written(write_fleet_year, found, form, query), form, query.get("table"), f"fleet-{year}")
+    read = partial(summaries.summarise_fleet, year=year, as_of=as_of, program_version=__version__)
+    write = partial(write_fleet_year, form=form, table=query.get("table"), paper=query.get("paper"))
+    return answered(state().computing.document(read, write), form, query.get("table"), f"fleet-{year}")

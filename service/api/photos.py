@@ -75,7 +75,7 @@ def add(visit_id: str, given: Body, sent: bytes) -> Photo:
         if known := photos.stored(store, new):
             return known
     try:
-        jpeg = state().typeset(pictures.to_jpeg, sent)
+        jpeg = state().computing.run(pictures.to_jpeg, sent)
     except pictures.NotAPicture as fault:
         raise Invalid([Fault("body", None, f"the picture {fault}")]) from fault
     width, height = pictures.size_of(jpeg)

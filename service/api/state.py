@@ -6,6 +6,7 @@ from datetime import datetime
 
 from flask import current_app, g
 
+from service.api.computing import Computing
 from service.api.limits import Attempts, Refusals, Uses
 from service.api.metrics import Metrics
 from service.domain.audit import Actor
@@ -28,7 +29,7 @@ class Caller:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """The parts of one application. `typeset(write, *arguments)` runs a function that writes a document."""
+    """The parts of one application."""
 
     database: FleetDatabase
     settings: Settings
@@ -38,7 +39,7 @@ class State:
     attempts: Attempts
     refusals: Refusals
     uses: Uses
-    typeset: Callable[..., bytes]
+    computing: Computing
 
 
 def state() -> State:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from flask import Response
@@ -11,12 +12,14 @@ from service.api.auth import OWNER
 from service.api.endpoint import Answer, Routes
 from service.api.headers import attachment
 from service.api.negotiation import accepted
-from service.api.state import database, now, state
+from service.api.state import now, state
 from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
-from service.rendering.year.formats import CSV, FORMATS, TYPESET, in_this_process, write_summary
+from service.domain.summary.document import ServiceSummary
+from service.rendering.year.formats import CSV, FORMATS, write_summary
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
 from service.usecases import summaries
+from service.usecases.system import Store
 
 routes = Routes("summaries")
 ZIP, XLSX, PDF = (FORMATS[form].media for form in ("csv", "xlsx", "pdf"))
@@ -35,17 +38,9 @@ def service_summary(code: str, year: int, query: Mapping[str, Any]) -> Response:
     """Get one customer's year: JSON of all figures, CSV (a zip of tables, or `?table=`), a workbook or a PDF."""
     form = asked_form(query)
     as_of = checked(query, form)
-    with database().reading() as store:
-        summary = summaries.summarise(
-            store,
-            code,
-            year,
-            as_of=as_of,
-            program_version=__version__,
-            units_shown=query.get("units"),
-        )
-    # The transaction is over before anything is rendered, so that a long rendering holds up nobody.
-    body = written(write_summary, summary, form, query)
+    read = figures(code, year, as_of, query.get("units"))
+    write = partial(write_summary, form=form, table=query.get("table"), paper=query.get("paper"))
+    body = state().computing.document(read, write)
     return answered(body, form, query.get("table"), f"{code}-{year}")
 
 
@@ -61,10 +56,11 @@ def checked(query: Mapping[str, Any], form: str) -> datetime:
     return as_of
 
 
-def written(write: Callable[..., bytes], year: object, form: str, query: Mapping[str, Any]) -> bytes:
-    """The document; its table and paper are of the query."""
-    run = state().typeset if form in TYPESET else in_this_process
-    return run(write, year, form, query.get("table"), query.get("paper"))
+def figures(code: str, year: int, as_of: datetime, units_shown: str | None = None) -> Callable[[Store], ServiceSummary]:
+    """What finds a customer's year in the database, in units of the customer by default."""
+    return partial(
+        summaries.summarise, code=code, year=year, as_of=as_of, program_version=__version__, units_shown=units_shown
+    )
 
 
 def answered(body: bytes, form: str, table: str | None, name: str) -> Response:

@@ -42,6 +42,6 @@ def visit_report(id: str, query: Mapping[str, Any]) -> Response:  # noqa: A002 -
         return Response(
             write(report, form, paper, pictures), 200, {"Vary": "Accept"}, content_type=f"{HTML}; charset=utf-8"
         )
-    body = state().typeset(write, report, form, paper, pictures)
+    body = state().computing.run(write, report, form, paper, pictures)
     name = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
     return Response(body, 200, {"Vary": "Accept"} | name, content_type=PDF)

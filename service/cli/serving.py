@@ -14,6 +14,7 @@ import click
 
 from service import clock, scheduler
 from service.api.admission import admission
+from service.api.computing import Computing
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
 from service.app import create_served
@@ -21,7 +22,7 @@ from service.cli.opened import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.opening import migrate, open_checked_database
-from service.rendering.pool import DocumentPool
+from service.processes import documents
 from service.scheduler.digests import Digests
 from service.scheduler.webhook import Webhook
 from service.server.heaps import share_heaps
@@ -76,8 +77,9 @@ def listen(
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
     share_heaps()
     share_interpreter()
-    documents, health = DocumentPool(), Health()
-    app = create_served(database, chosen, documents, health)
+    pool, health = documents.pool(), Health()
+    computing = Computing(run=pool, document=documents.Documents(pool, database, chosen))
+    app = create_served(database, chosen, computing, health)
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
     clockwork = scheduler.start(
@@ -96,7 +98,7 @@ def listen(
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror or fault}") from fault
     finally:
         clockwork.shutdown(wait=True)
-        documents.close()
+        pool.close()
         gc.unfreeze()  # CoolProp complains at the end of what cannot be collected
 
 

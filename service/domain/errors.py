@@ -1,8 +1,9 @@
 """The errors of a request, with what the caller needs to correct it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
+from typing import Any
 
 MOST_FAULTS = 50
 
@@ -17,7 +18,16 @@ class Fault:
 
 
 class DomainError(Exception):
-    """Base of all errors that the product raises on purpose."""
+    """Base of all errors that the product raises on purpose; one can be pickled whatever it is made from."""
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _restored, (type(self), self.args, self.__dict__)
+
+
+def _restored(kind: type[DomainError], arguments: tuple[object, ...], attributes: Mapping[str, object]) -> DomainError:
+    error = kind.__new__(kind, *arguments)
+    error.__dict__.update(attributes)
+    return error
 
 
 class Invalid(DomainError):

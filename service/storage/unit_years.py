@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sqlalchemy import bindparam, select
 from sqlalchemy.dialects import postgresql, sqlite
@@ -17,7 +17,7 @@ from service.storage.engine.database import Link
 from service.storage.engine.statements import Statement
 from service.storage.tables import site, unit, unit_year
 from service.storage.unit_log import OF_CUSTOMER, among, id_text
-from service.storage.year_cache import YearCache
+from service.storage.year_cache import Row, YearCache
 
 KEEP = Statement(
     {
@@ -68,15 +68,13 @@ class Content:
 class Made:
     """What was made of a unit's year by all in `basis`, of which that is a mark; it holds from `since` on.
 
-    With a `day` it holds in windows with that deadline alone. `stored`: it is in the database; `shown` is the year in
-    the window last asked for.
+    With a `day` it holds in windows with that deadline alone. `shown` is the year in the window last asked for.
     """
 
     basis: str
     since: datetime
     day: date | None
     content: Content
-    stored: bool = False
     shown: InWindow | None = None
 
     def holds(self, basis: str, as_of: datetime, window: Window) -> bool:
@@ -97,7 +95,7 @@ def _holds(kept: tuple[str, datetime, date | None], basis: str, as_of: datetime,
     return of == basis and since <= as_of and day in (None, window.deadline)
 
 
-def row_of(unit_id: int, year: int, made: Made) -> dict[str, Any]:
+def row_of(unit_id: int, year: int, made: Made) -> Row:
     """The row that keeps a unit's year."""
     return {
         "unit_id": unit_id,
@@ -141,11 +139,11 @@ class UnitYears:
         for unit_id, basis, since, day, text in rows:
             kept = basis, from_text(since), None if day is None else date.fromisoformat(day)
             if _holds(kept, bases[unit_id], as_of, windows[missing[unit_id].zone]):
-                found[unit_id] = made = Made(*kept, unpacked(Content, text), stored=True)
+                found[unit_id] = made = Made(*kept, unpacked(Content, text))
                 self.cache.put(unit_id, year, made)
         return found
 
-    def store(self, rows: Sequence[dict[str, Any]]) -> None:
+    def store(self, rows: Sequence[Row]) -> None:
         """Keep years, as `row_of` gives them, in the place of former ones."""
         self.link.run_many(KEEP, rows)
 

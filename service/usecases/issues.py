@@ -10,25 +10,24 @@ from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, KeyReused
 from service.domain.instants import to_text
 from service.domain.plain import to_plain
-from service.domain.summary.document import ServiceSummary
-from service.domain.summary.issues import Issue
+from service.domain.summary.issues import Edition, Issue
 from service.storage.store import Store
 from service.usecases import audit
 from service.usecases.line_authors import check_not_ahead
 
 
-def keep(store: Store, actor: Actor, summary: ServiceSummary, form: str, body: bytes) -> Issue:
+def keep(store: Store, actor: Actor, edition: Edition, form: str, body: bytes) -> Issue:
     """Keep the document's bytes, as handed out now."""
     made = Issue(
         id=str(uuid4()),
-        customer=summary.customer,
-        year=summary.year,
+        customer=edition.customer,
+        year=edition.year,
         issued_at=actor.at,
         issued_by=actor.name,
-        as_of=summary.as_of,
+        as_of=edition.as_of,
         form=form,
-        digest=summary.data_state.digest,
-        program_version=summary.program_version,
+        digest=edition.digest,
+        program_version=edition.program_version,
         sha256=sha256(body).hexdigest(),
         size=len(body),
     )

@@ -23,6 +23,7 @@ from service.domain.summary.unit_year import UnitYear
 from service.domain.summary.window import Window, window_of
 from service.storage.store import Store
 from service.storage.unit_years import Asked, Content, Made, row_of
+from service.storage.year_cache import Row, YearCache
 from service.usecases.system import FleetDatabase
 
 CODE = ("domain", "storage", "usecases")  # folders of all that a year follows from
@@ -86,7 +87,7 @@ def keep(store: Store, unit: Asked, mark: str, record: UnitRecord, worked_out: U
     content = Content(year=kept_year(worked_out), former=former_year(record.part(years[1])) if len(years) > 1 else None)
     made = Made(mark, as_of, None if lasts else window.deadline, content)
     if settled(record.recorded, as_of) and all(record.is_decided(each) for each in years):
-        store.unit_years.cache.put(unit.id, year, made)
+        store.unit_years.cache.put(unit.id, year, made, new=True)
     return made
 
 
@@ -95,14 +96,21 @@ def store_made(database: FleetDatabase) -> int:
     with database.reading() as store:
         kept = store.unit_years.cache
     count = 0
-    while some := kept.to_store(UNITS_A_TURN):
-        rows = [row_of(*key, made) for key, made in some]  # before the transaction: nobody is to wait for it
+    while some := kept.next_rows(UNITS_A_TURN, row_of):  # packed before the transaction: nobody is to wait for it
         with database.writing() as store:
-            store.unit_years.store(rows)
-        for _, made in some:
-            made.stored = True
+            store.unit_years.store(list(some.values()))
+        kept.stored(some)
         count += len(some)
     return count
+
+
+def hand_over(kept: YearCache[Made]) -> list[Row]:
+    """The rows of what a process made that does not store them itself."""
+    rows: list[Row] = []
+    while some := kept.next_rows(UNITS_A_TURN, row_of):
+        kept.stored(some)
+        rows += some.values()
+    return rows
 
 
 def settled(log: UnitLog, as_of: datetime) -> bool:

@@ -47,7 +47,7 @@ def print_labels() -> Response:
     if not units:
         raise Invalid([Fault("unit", None, "tick at least one unit")])
     labels = [Label(each.tag, each.place or sites[each.site], _address(each.tag)) for each in units]
-    body = state().typeset(render, labels, sheet, int(first))
+    body = state().computing.run(render, labels, sheet, int(first))
     return Response(body, 200, attachment("labels.pdf"), content_type=PDF)
 
 

@@ -1,13 +1,16 @@
 """The yearly letters and the fleet's year: looked at, handed out, and kept as they were handed out."""
 
+from functools import partial
+
 from flask import Response
 
 from service import __version__
 from service.api.auth import OWNER
 from service.api.headers import attachment
 from service.api.state import actor, database, now, state
-from service.domain.summary.document import ServiceSummary
-from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
+from service.api.summaries import figures
+from service.domain.summary.issues import edition_of
+from service.rendering.year.formats import FORMATS, write_edition, write_fleet_year, write_summary
 from service.usecases import issues, summaries
 from service.web.page import Pages, see_other
 from service.web.render import show
@@ -29,15 +32,15 @@ def years() -> Response:
 @pages.get("/years/<int:number>", allow=OWNER)
 def fleet_year(number: int) -> Response:
     """The fleet's year as a PDF."""
-    with database().reading() as store:
-        found = summaries.summarise_fleet(store, number, as_of=now(), program_version=__version__)
-    return _document(state().typeset(write_fleet_year, found, PDF, None, None), f"fleet-{number}")
+    read = partial(summaries.summarise_fleet, year=number, as_of=now(), program_version=__version__)
+    return _document(state().computing.document(read, partial(write_fleet_year, form=PDF)), f"fleet-{number}")
 
 
 @pages.get("/years/<int:number>/<code>", allow=OWNER)
 def letter(number: int, code: str) -> Response:
     """One customer's year as a PDF."""
-    return _document(state().typeset(write_summary, _summary(code, number), PDF, None, None), f"{code}-{number}")
+    read = figures(code, number, now())
+    return _document(state().computing.document(read, partial(write_summary, form=PDF)), f"{code}-{number}")
 
 
 def _document(body: bytes, name: str) -> Response:
@@ -47,21 +50,21 @@ def _document(body: bytes, name: str) -> Response:
 @pages.get("/years/<int:number>/<code>/issues", allow=OWNER)
 def letter_page(number: int, code: str) -> Response:
     """A customer's year: what it says in short, and the letters that were handed out."""
-    found = _summary(code, number)
+    current = state().computing.document(figures(code, number, now()), edition_of)
     with database().reading() as store:
         customer = store.customers.get(code)
         kept = store.issues.of_year(customer.code, number)
-    return show("letter.html", found=found, customer=customer, year=number, kept=kept)
+    return show("letter.html", current=current, customer=customer, year=number, kept=kept)
 
 
 @pages.post("/years/<int:number>/<code>/issues", allow=OWNER)
 def hand_out(number: int, code: str) -> Response:
     """Keep the letter as it is handed out now, byte for byte."""
-    found = _summary(code, number)
-    body = state().typeset(write_summary, found, PDF, None, None)
+    write = partial(write_edition, form=PDF)
+    edition, body = state().computing.document(figures(code, number, now()), write)
     with database().writing() as store:
-        issues.keep(store, actor(), found, PDF, body)
-    return see_other(f"/years/{number}/{found.customer}/issues")
+        issues.keep(store, actor(), edition, PDF, body)
+    return see_other(f"/years/{number}/{edition.customer}/issues")
 
 
 @pages.get("/years/<int:number>/<code>/issues/<issue>", allow=OWNER)
@@ -71,8 +74,3 @@ def issued_letter(number: int, code: str, issue: str) -> Response:
         kept, body = store.issues.get(code, number, issue.lower())
     named = attachment(f"{code}-{number}-{kept.id[:8]}.{FORMATS[kept.form].ending}")
     return Response(body, 200, named, content_type=FORMATS[kept.form].media)
-
-
-def _summary(code: str, number: int) -> ServiceSummary:
-    with database().reading() as store:
-        return summaries.summarise(store, code, number, as_of=now(), program_version=__version__, units_shown=None)

@@ -89,7 +89,7 @@ def visit_report(visit_id: str) -> Response:
         report = report_of(store, visit_id.lower(), now(), None, caller().units_shown)
         pictures = of_report(store, report.visit) if request.args.get("photos") == "true" else []
     paper = "a4" if report.units_shown == "si" else "letter"
-    body = state().typeset(write, report, "pdf", paper, pictures)
+    body = state().computing.run(write, report, "pdf", paper, pictures)
     named = attachment(f"visit-{local_day(report.arrived_at, report.time_zone)}-{report.visit[:8]}.pdf")
     return Response(body, 200, named, content_type="application/pdf")
 

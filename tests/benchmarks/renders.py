@@ -6,6 +6,7 @@ Every document is made after another visit to one of its customer's units, so th
 import json
 from collections.abc import Iterator, Sequence
 from datetime import timedelta
+from functools import partial
 from hashlib import sha256
 from itertools import islice
 from pathlib import Path
@@ -13,7 +14,9 @@ from statistics import median
 
 from service.app import open_database
 from service.domain.audit import Actor
-from service.rendering.pool import DocumentPool
+from service.processes.documents import Documents
+from service.processes.documents import pool as processes
+from service.processes.pool import Pool
 from service.rendering.year.formats import write_summary
 from service.schemas.transfer import read_lines
 from service.settings import Settings
@@ -36,7 +39,7 @@ UNITS = UNITS_A_SITE * SITES_A_CUSTOMER  # of one customer
 
 def memory(run: Run) -> Iterator[Figure]:
     """The process that asks the pool for a PDF after each of many visits, the last sixth against the first."""
-    made = list(changing(run.scratch, units=60, visits=700, documents=run.scaled(DOCUMENTS), pool=DocumentPool()))
+    made = list(changing(run.scratch, units=60, visits=700, documents=run.scaled(DOCUMENTS), pool=processes()))
     part = max(len(made) // 6, 1)
     first, last = (median(held for _, held in each) for each in (made[:part], made[-part:]))
     yield Figure(
@@ -47,21 +50,19 @@ def memory(run: Run) -> Iterator[Figure]:
     )
 
 
-def changing(
-    folder: Path, *, units: int, visits: int, documents: int, pool: DocumentPool
-) -> Iterator[tuple[str, float]]:
+def changing(folder: Path, *, units: int, visits: int, documents: int, pool: Pool) -> Iterator[tuple[str, float]]:
     """The SHA-256 of each document and the memory after it [MB]; before each a visit of the last ones is recorded."""
     lines = [json.dumps(record).encode() for record in fleet(units=units, visits=visits, seed=1, days=1040)]
     settings = Settings(database_url=f"sqlite:///{folder}/changing.sqlite3", home=folder)
     upgrade(settings.database_url, Path("migrations").absolute())
     database = open_database(settings)
+    make = Documents(pool, database, settings)
+    figures = partial(summaries.summarise, code="lantern", year=2026, as_of=NOW, program_version="0", units_shown=None)
     try:
         _record(database, lines[:-documents])
         for line in lines[-documents:]:
             _record(database, [line])
-            with database.reading() as store:
-                year = summaries.summarise(store, "lantern", 2026, as_of=NOW, program_version="0", units_shown=None)
-            document = pool(write_summary, year, "pdf", None, None)
+            document = make(figures, partial(write_summary, form="pdf"))
             yield sha256(document).hexdigest(), megabytes()
     finally:
         pool.close()

@@ -5,7 +5,6 @@ from contextlib import contextmanager, suppress
 from datetime import datetime
 from threading import Thread
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings

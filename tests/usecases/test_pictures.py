@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from service.domain.record.photos import LARGEST_KEPT, LONGEST_EDGE
-from service.rendering.pool import DocumentPool
+from service.processes import documents
 from service.usecases.pictures import NotAPicture, check_kept, kind_of, size_of, thumbnail, to_jpeg
 from tests.pictures_sent import COLOURS, GPS, HEIC, corners, png_of, sent, with_exif
 
@@ -162,7 +162,7 @@ def test_the_kind_follows_from_the_first_bytes():
 
 
 def test_in_a_process_of_its_own_the_answer_and_the_refusal_are_the_same():
-    with closing(DocumentPool(processes=1)) as pool:
+    with closing(documents.pool()) as pool:
         assert pool(to_jpeg, sent()) == to_jpeg(sent())
         with pytest.raises(NotAPicture, match="at most 25 million are read"):
             pool(to_jpeg, png_of(40_000, 40_000))

@@ -3,6 +3,30 @@
 from dataclasses import dataclass
 from datetime import datetime
 
+from service.domain.summary.document import ServiceSummary
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """Which service summary a document is: `digest` is that of the data it rests on."""
+
+    customer: str
+    year: int
+    as_of: datetime
+    digest: str
+    program_version: str
+
+
+def edition_of(summary: ServiceSummary) -> Edition:
+    """Which one a service summary is."""
+    return Edition(
+        customer=summary.customer,
+        year=summary.year,
+        as_of=summary.as_of,
+        digest=summary.data_state.digest,
+        program_version=summary.program_version,
+    )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Issue:

@@ -3,16 +3,16 @@
 Workbook and PDF are imported when asked for: their libraries are needed by few requests and few commands.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.domain.summary.document import ServiceSummary
 from service.domain.summary.fleet import FleetYear
+from service.domain.summary.issues import Edition, edition_of
 from service.rendering.words import ENGLISH, all_worded, in_language
 from service.rendering.year import fleet_csv, fleet_json, summary_csv, summary_json
 
 CSV = "text/csv"  # of one table
-TYPESET = ("xlsx", "pdf")  # written by a library that takes long or keeps memory
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,17 +31,17 @@ FORMATS: Mapping[str, Format] = {
 }
 
 
-def in_this_process(write: Callable[..., bytes], *arguments: object) -> bytes:
-    """What a function that writes a document returns."""
-    return write(*arguments)
-
-
 def write_summary(
     summary: ServiceSummary, form: str, table: str | None = None, paper: str | None = None, language: str = ENGLISH
 ) -> bytes:
     """A service summary in one of the formats; with a table, that table alone as CSV. JSON is English."""
     with in_language(language):
         return summary_json.render(summary) if form == "json" else _summary(all_worded(summary), form, table, paper)
+
+
+def write_edition(summary: ServiceSummary, form: str, paper: str | None = None) -> tuple[Edition, bytes]:
+    """A service summary to be handed out, and what it was made from."""
+    return edition_of(summary), write_summary(summary, form, paper=paper)
 
 
 def _summary(summary: ServiceSummary, form: str, table: str | None, paper: str | None) -> bytes:

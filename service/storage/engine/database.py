@@ -1,6 +1,6 @@
 """The database and its two doors: reading() gives a snapshot, writing() a transaction."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from threading import get_ident
@@ -119,6 +119,15 @@ class Database(Generic[S]):
     def check_start(self) -> None:
         """Refuse, with one clear line, a database that must not be served. Call it before anything else."""
         self.place.check_start()
+
+    def identity(self) -> Mapping[Path, tuple[int, int]]:
+        """What another process needs besides the address to open this very database."""
+        return self.place.same_files.known()
+
+    def join(self, identity: Mapping[Path, tuple[int, int]]) -> None:
+        """Open this very database beside the process that checked it, in the place of `check_start`."""
+        self.place.same_files.expect(identity)  # others of their names are refused
+        self.place.join()
 
     def described(self) -> str:
         """The engine, its version and how it keeps what is written, in one line for the operator."""

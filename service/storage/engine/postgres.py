@@ -12,6 +12,7 @@ from sqlalchemy import URL, Engine, create_engine, event
 from service.domain.errors import Unavailable
 from service.storage.engine.faults import Refused
 from service.storage.engine.link import Link, linked
+from service.storage.engine.same_file import SameFiles
 
 STATEMENT_LIMIT = 15.0  # [s], by the server: ends what a client that has gone away left behind
 
@@ -57,6 +58,7 @@ class PostgresServer:
 
     def __init__(self, engine: Engine) -> None:
         self.engine = engine
+        self.same_files = SameFiles()  # none
         # a snapshot for each block, as SQLite gives: a list and its count agree
         self._reader = engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
 
@@ -98,6 +100,9 @@ class PostgresServer:
         except Unavailable as error:
             reason = str(error.__cause__ or error).strip().partition("\n")[0]
             raise Refused(f"PostgreSQL at {self.engine.url.render_as_string()} cannot be used: {reason}") from error
+
+    def join(self) -> None:
+        """Nothing to do before it is used beside another process."""
 
     def check_now(self) -> None:
         """Unavailable when the server does not answer."""

@@ -1,6 +1,7 @@
 """Notices that a file was replaced or removed while it is open: what is written to it then would be lost."""
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 from service.domain.errors import Unavailable
@@ -28,6 +29,14 @@ class SameFiles:
                 same = False
             if not same:
                 raise Unavailable(REPLACED)
+
+    def known(self) -> dict[Path, tuple[int, int]]:
+        """Device and inode of each file by its name."""
+        return dict(self._known)
+
+    def expect(self, known: Mapping[Path, tuple[int, int]]) -> None:
+        """Take these for the files that were seen first, by another process."""
+        self._known.update(known)
 
     def forget(self) -> None:
         """Forget all of them: the next to open them may find others."""

@@ -196,6 +196,10 @@ class SqliteFile:
         self._looked_through = sqlite_start.check(self.path, driver())
         private.protect(self.path)
 
+    def join(self) -> None:
+        """Use the file beside the process that has checked it."""
+        self.use.enter(self._check_alone, patience=PATIENCE_TO_OPEN)
+
     def check_now(self) -> None:
         """Unavailable when it is known, without a write, that nothing can be stored."""
         self.same_files.check()

@@ -1,0 +1,48 @@
+"""Where the application computes what takes long: in this process, or in others that the server has for it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol, TypeVar
+
+from service.usecases.system import FleetDatabase, Store
+
+T = TypeVar("T")
+V = TypeVar("V")
+
+
+class Run(Protocol):
+    """Calls a function that can be pickled, as all that it takes, returns and raises."""
+
+    def __call__(self, function: Callable[..., T], *arguments: object) -> T:
+        """What the function returns or raises."""
+        ...
+
+
+class MakeDocument(Protocol):
+    """Makes a document of the database."""
+
+    def __call__(self, read: Callable[[Store], V], write: Callable[[V], T]) -> T:
+        """What `write` makes of what `read` finds; both can be pickled. The transaction ends before `write` begins."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Computing:
+    """`run` decodes and typesets what it is given, `document` makes a document of the database."""
+
+    run: Run
+    document: MakeDocument
+
+
+def in_this_process(database: FleetDatabase) -> Computing:
+    """All of it in the thread that asks."""
+
+    def run(function: Callable[..., T], *arguments: object) -> T:
+        return function(*arguments)
+
+    def document(read: Callable[[Store], V], write: Callable[[V], T]) -> T:
+        with database.reading() as store:
+            found = read(store)
+        return write(found)
+
+    return Computing(run, document)
