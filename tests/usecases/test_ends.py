@@ -48,6 +48,8 @@ def test_a_file_changes_an_end_whose_changes_it_has_brought(database, make) -> N
     with database.writing() as store:
         make.site(store, "quay")
         make.unit(store, "GU-1", "quay")
+        make.unit(store, "GU-9", "quay", retired_on=FIRST)
+        always = known(store, NOW - HOUR, "GU-9")
         ends.keep(store, importing, "unit", "GU-1", None, FIRST)
         without = len(list(store.changes.of("end")))
         ends.keep(store, make.actor, "unit", "GU-1", None, FIRST)
@@ -56,4 +58,5 @@ def test_a_file_changes_an_end_whose_changes_it_has_brought(database, make) -> N
         ends.keep(store, importing, "unit", "GU-1", FIRST, SECOND)
         other = len(list(store.changes.of("end")))
 
+    assert always == (FIRST, None, None)
     assert (without, same, other) == (0, 1, 2)
