@@ -4,7 +4,7 @@ The houses, units and makers are invented. Verdicts are common practice and have
 one. `KNOWN_SHORT` lists the stories whose verdict the engine does not meet, each with the reason.
 """
 
-from tests.simulation.stories import electrical, fleetwide, healthy, heat, measured, mixed, times, wet
+from tests.simulation.stories import electrical, fleetwide, healthy, heat, looks, measured, mixed, times, wet
 from tests.simulation.stories.known_short import KNOWN_SHORT
 from tests.simulation.stories.play import stage
 from tests.simulation.stories.story import unclear
@@ -18,6 +18,7 @@ STORIES = (
     *times.STORIES,
     *mixed.STORIES,
     *measured.STORIES,
+    *looks.STORIES,
 )
 
 
