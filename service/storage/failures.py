@@ -25,12 +25,13 @@ from service.storage.tags import present_tag
 from service.storage.unit_log import among, id_text
 
 FAILED = or_(replacement.c.reason == "failed", replacement.c.condition.in_(BROKEN))  # as `is_failure`
+MAY_HAVE_FAILED = or_(FAILED, (replacement.c.reason == "unknown") & (replacement.c.condition != "good"))
 COUNTS = (visit.c.void.is_(None), FAILED)
 OF_COMPONENT = (component.c.unit_id == replacement.c.unit_id) & (component.c.code == replacement.c.component)
 FAILED_TWICE = (
     select(replacement.c.unit_id)
     .select_from(replacement.join(component, OF_COMPONENT).join(visit, visit.c.id == replacement.c.visit_id))
-    .where(*COUNTS)
+    .where(visit.c.void.is_(None), MAY_HAVE_FAILED)
     .group_by(replacement.c.unit_id, component.c.kind)
     .having(func.count(replacement.c.day.distinct()) > 1)
 )

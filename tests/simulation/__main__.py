@@ -18,7 +18,7 @@ from tests.simulation import defects, report, risks, stories, stress
 from tests.simulation.fleet import fleet
 from tests.simulation.intervals import main_intervals
 from tests.simulation.measure import calibrated, counting, cusum, decisions, engine, poisson, tallied
-from tests.simulation.plan import Plan
+from tests.simulation.plan import DAMAGED, Plan
 from tests.simulation.sequences import main_sequences
 from tests.simulation.units.main import main as main_units
 
@@ -33,6 +33,8 @@ ROWS = {
     "slow hazard": Plan(hazard="slow"),
     "damage": Plan(hazard="damage"),
     "rates doubled": Plan(rate=2.0),
+    "damaged records": Plan(**DAMAGED),
+    "damage, damaged": Plan(hazard="damage", **DAMAGED),
 }
 EDGES = (0.0, 0.025, 0.08, 0.15, 0.25, 0.35, 0.5)
 

@@ -36,11 +36,13 @@ def fleet(size: int, seed: int, plan: Plan) -> list[Made]:
 
 def _made(truth: Truth, rng: np.random.Generator, plan: Plan) -> Made:
     end = START + timedelta(days=DAYS)
-    history = FailureHistory(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
     readings, tasks = _visits(truth, rng, plan)
-    replaced = tuple(_replaced(truth.tag, i, each, rng) for i, each in enumerate(truth.failures))
+    replaced = [_replaced(truth.tag, i, each, rng) for i, each in enumerate(truth.failures)]
+    history = FailureHistory(truth.tag, START, end, PLACES, supply_voltage=115.0, target_strength=0.35)
+    if plan.no_nameplate or plan.wrong_reasons or plan.precautions:
+        history, replaced = _damaged(history, replaced, rng, plan)
     origins = tuple((kind, START + timedelta(days=d), origin) for d, kind, origin in truth.failures)
-    return Made(replace(history, readings=readings, performed=tasks, replaced=replaced), truth.planted, origins)
+    return Made(replace(history, readings=readings, performed=tasks, replaced=tuple(replaced)), truth.planted, origins)
 
 
 def _visits(
@@ -70,3 +72,25 @@ def _replaced(tag: str, number: int, failure: tuple[int, str, str], rng: np.rand
     typical = rng.random() < (ELSE if origin in ("base", "repeat") else TYPICAL)
     day, condition = START + timedelta(days=d), MARKS[kind][not typical]
     return PartReplaced(CODE_OF[kind], kind, day, "failed", condition, "seen", "us", f"{tag}-{number}")
+
+
+def _damaged(
+    history: FailureHistory, replaced: list[PartReplaced], rng: np.random.Generator, plan: Plan
+) -> tuple[FailureHistory, list[PartReplaced]]:
+    """The same with plates that cannot be read, sound parts put in beside the bad ones, and reasons that are wrong."""
+    if rng.random() < plan.no_nameplate:
+        history = replace(history, components=tuple(component(p.code, p.kind, p.feeds) for p in PLACES))
+    written = []
+    for each in replaced:
+        written.append(each)
+        if rng.random() < plan.precautions:
+            other = str(rng.choice([kind for kind in CODE_OF if kind != each.kind]))
+            written.append(replace(each, component=CODE_OF[other], kind=other, reason="precaution", condition="good"))
+    return history, [_judged(each, rng, plan) for each in written]
+
+
+def _judged(part: PartReplaced, rng: np.random.Generator, plan: Plan) -> PartReplaced:
+    if rng.random() >= plan.wrong_reasons:
+        return part
+    wrong = str(rng.choice(["precaution", "unknown"])) if part.reason == "failed" else "failed"
+    return replace(part, reason=wrong)

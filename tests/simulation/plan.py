@@ -17,7 +17,10 @@ PLANTED = {"none": 0.86, "dirty": 0.05, "weak": 0.04, "under": 0.03, "odd": 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
-    """Shares of readings not taken and of cleanings not written down, the spread of units, and the hazard's shape."""
+    """Shares of readings not taken and of cleanings not written down, the spread of units, and the hazard's shape.
+
+    Further shares of what is wrong in the record: switches without a nameplate, reasons, sound parts put in as well.
+    """
 
     planted: bool = True
     missing: float = 0.25
@@ -26,6 +29,12 @@ class Plan:
     spread: float = 0.5
     repeats: float = 0.0
     hazard: str = "ramp"
+    no_nameplate: float = 0.0
+    wrong_reasons: float = 0.0
+    precautions: float = 0.0
+
+
+DAMAGED = {"missing": 0.5, "unlogged": 0.4, "no_nameplate": 0.6, "wrong_reasons": 0.2, "precautions": 0.3}
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,6 +109,10 @@ def with_the_unusual(shown, make):
         make.visit(store, calm[2], "2026-05-01T12:00:00Z", replacements=[switch | by_others, switch])
         other = switch | {"component": "switch-2", "kind": "power_switch"}
         make.visit(store, calm[3], "2026-05-01T12:00:00Z", replacements=[switch, other])
+        for condition, tag in (("worn", calm[4]), ("good", calm[5])):
+            unknown = switch | {"condition": condition}
+            make.visit(store, tag, "2026-04-01T12:00:00Z", replacements=[unknown])
+            make.visit(store, tag, "2026-05-01T12:00:00Z", replacements=[unknown])
         visits.void_visit(store, make.actor, store.visits.get(voided), "another unit")
     return shown
 

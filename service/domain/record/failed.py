@@ -23,6 +23,11 @@ def is_failure(event: Reasoned) -> bool:
     return event.reason == FAILED or event.condition in BROKEN
 
 
+def may_have_failed(event: Reasoned) -> bool:
+    """Whether the item failed or may have: nobody knows why it was replaced, and it was not found good."""
+    return is_failure(event) or (event.reason == "unknown" and event.condition != "good")
+
+
 def counted_as(event: Reasoned) -> str:
     """What a replacement counts as: failed where the item had failed, else the reason given."""
     return FAILED if is_failure(event) else event.reason

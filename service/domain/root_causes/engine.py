@@ -3,6 +3,7 @@
 from collections import Counter
 from datetime import date
 
+from service.domain.record.failed import is_failure
 from service.domain.root_causes.attribution import (
     Attribution,
     attributions_of,
@@ -78,6 +79,7 @@ def _remarks(weighed: Attribution, fleet: tuple[FleetCause, ...]) -> dict[str, s
     gone, last = weighed.went_on or (None, None)
     known: dict[str, str | int | None] = {
         "reported": sum(e.evidence == "reported" or e.by == "others" for e in failures.events),
+        "unknown_why": sum(not is_failure(e) for e in failures.events),
         "not_cleaned_since": history.start.isoformat() if best.tasks and not cleaned else None,
         "retired_on": history.end.isoformat() if history.retired else None,
         "before_installation": history.before_installation,

@@ -7,9 +7,9 @@ from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
 from service.domain.root_causes.causes import BY_CODE
-from service.domain.root_causes.presence import Facts, at_failures, found_fouled, went_on
+from service.domain.root_causes.presence import Facts, at_failures, found_fouled, rating_unknown, went_on
 from service.domain.root_causes.timing import after_others, may_be_gone, quiet, season, span_of
-from service.domain.root_causes.wording import BY_DAYS, MADE, OVER, WORDS, Words
+from service.domain.root_causes.wording import BY_DAYS, MADE, NO_RATING, OVER, WORDS, Words
 
 NEEDED = {"causes", "events", "quiet", "after_others", "remarks", "expected_failures_next_year"}
 SHOWN_FROM = 0.02
@@ -58,8 +58,10 @@ def by_days(facts: Facts) -> bool:
 
 
 def _words_of_first(facts: Facts) -> Words:
-    """Those of the most probable cause; of one that follows from days alone, that it may be so."""
+    """Those of the most probable cause; of one that is not known to be there, that it may be so."""
     first = facts["causes"][0]
+    if rating_unknown(facts):
+        return NO_RATING
     return BY_DAYS[first["cause"]] if by_days(facts) else _words(first)
 
 
@@ -257,11 +259,15 @@ def _remarks(facts: Facts) -> list[str]:
         "not_cleaned_since": "No cleaning recorded since {}: counted as not cleaned.",
         "retired_on": "Unit retired on {}.",
         "before_installation": "Records begin before the installation date: one of the dates is wrong.",
+        "unknown_why": "{} for a reason that nobody knows: counted with less weight.",
         "left_out": "{} dated, or perhaps dated, outside the unit's history: not counted.",
         "fleet_shows": "New parts that failed early here fail early at other units too: {}.",
         "read_in_trouble": "Its {} was read only when a failure may have made it so: read it while all is well.",
     }
-    remarks, counted = dict(facts["remarks"]), {"reported": "failure", "left_out": "replacement"}
+    remarks, counted = (
+        dict(facts["remarks"]),
+        {"reported": "failure", "left_out": "replacement", "unknown_why": "replacement"},
+    )
     remarks |= {code: _name(remarks[code]) for code in ("read_in_trouble",) if code in remarks}
     return [
         text.format(_counted_as(int(remarks[code]), counted[code]) if code in counted else remarks[code])

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from functools import cache
 from math import log
 
-from service.domain.record.failed import is_failure
+from service.domain.record.failed import is_failure, may_have_failed
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.root_causes.causes import HOT, causes_of
 from service.domain.root_causes.exposure import area, at
@@ -16,6 +16,7 @@ from service.domain.root_causes.views import Tracks, View
 STRENGTHS = (1.0, 2.0, 4.0, 8.0, 16.0)
 """By how much full exposure may multiply the rate."""
 REPORTED = 0.6  # weight of a failure that nobody of ours saw: judged, no source
+UNKNOWN_WHY = 0.6  # of what was replaced for a reason that nobody knows, and not found good: judged, no source
 FOUND_GOOD = 0.4  # of a part called failed and found good, swapped in vain or beside the bad one: judged, no source
 NEW, AGAIN = 14, 0.5  # days of a new part, and the weight of its failure: a fault of its own or of its fitting; judged
 MARKED, USUAL = 0.60, 0.40  # how often a cause leaves one of its marks, and how often they are found without it: judged
@@ -63,7 +64,7 @@ def failures_of(history: FailureHistory, kind: str, as_of: date, tracks: Tracks 
     tracks = tracks or Tracks(history.until(as_of))
     history = tracks.history
     valid = [r for r in own if r.surely_since(history.start) and r.on <= history.end]
-    events = once([r for r in valid if is_failure(r)])
+    events = once([r for r in valid if may_have_failed(r)])
     codes = positions_of(history, kind)
     views, weights = views_of(kind), [weight(event, valid) for event in events]
     seen = [[tracks.seen(view, kind, code) for code in scope(view, kind, codes)] for view, _ in views]
@@ -91,7 +92,7 @@ def views_of(kind: str) -> tuple[tuple[View, tuple[str, ...]], ...]:
 
 def failures_where_two(history: FailureHistory, as_of: date, tracks: Tracks) -> list[KindFailures]:
     """Those of all kinds that failed by a day, if one did on two days: what failed once may support its cause."""
-    failed = {event.kind for event in history.replaced if is_failure(event)}
+    failed = {event.kind for event in history.replaced if may_have_failed(event)}
     counted = [own for kind in sorted(failed) if (own := failures_of(history, kind, as_of, tracks)).failure_days]
     return counted if any(own.failure_days > 1 for own in counted) else []
 
@@ -128,10 +129,15 @@ def _score(tracks: Tracks, view: View, event: PartReplaced) -> float:
 
 
 def weight(event: PartReplaced, kind: Iterable[PartReplaced] = ()) -> float:
-    """1 for what was seen, less for what was only reported, found good, or new, by the parts of its kind put in."""
+    """1 for what was seen to fail, less where that is reported or not sure, or the part was good or new.
+
+    `kind` are the parts of its kind put in.
+    """
     surely = FOUND_GOOD if event.condition == "good" else 1.0
     if event.evidence == "reported" or event.by == "others":
         surely *= REPORTED
+    if not is_failure(event):
+        surely *= UNKNOWN_WHY
     return AGAIN * surely if _was_new(event, kind) else surely
 
 

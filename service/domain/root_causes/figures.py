@@ -15,6 +15,7 @@ from types import FunctionType, ModuleType
 
 import numpy as np
 
+from service.domain.record import failed
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.root_causes import (
     attribution,
@@ -71,8 +72,8 @@ TAIL = 5
 Tail = tuple[float, float, float, float, float]
 ALL_UP_TO, THEN_EVERY = 1000, 16
 MODULES = (
-    attribution, baselines, causes, comparison, engine, exposure, failures, history, learning, presence, sequences,
-    sound_readings, switch_loads, views,
+    attribution, baselines, causes, comparison, engine, exposure, failed, failures, history, learning, presence,
+    sequences, sound_readings, switch_loads, views,
 )  # fmt: skip
 
 # The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired,

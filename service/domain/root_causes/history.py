@@ -7,7 +7,7 @@ from datetime import date
 
 from service.domain.quantities import Quantity
 from service.domain.record.care import Care
-from service.domain.record.failed import is_failure
+from service.domain.record.failed import may_have_failed
 from service.domain.record.fleet import Bath, Component, Supply
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import Performed, ReadingTaken, UnitLog
@@ -105,7 +105,7 @@ def may_have_failed_twice(log: UnitLog) -> bool:
     """Whether parts of one kind may have failed on two days, which is the least that a search asks for."""
     days: dict[str, set[date]] = defaultdict(set)
     for part in log.replaced():
-        if is_failure(part):
+        if may_have_failed(part):
             days[part.kind].add(part.on)
     return any(len(each) > 1 for each in days.values())
 

@@ -23,7 +23,7 @@ def _levels(facts: Facts) -> list[float]:
 def at_failures(facts: Facts) -> list[str]:
     """At how many failures it was present, wholly or in part, and how often else; nothing of an unexplained excess."""
     share = facts.get("exposed_share")
-    if share is None:
+    if share is None or rating_unknown(facts):
         return []
     levels = _levels(facts)
     present, partly = sum(each >= PRESENT for each in levels), sum(IN_PART <= each < PRESENT for each in levels)
@@ -52,6 +52,12 @@ def found_fouled(facts: Facts) -> bool:
     grades = [FOULING[grade] for grade in ("heavy", "blocked")]
     texts = [text for event in facts["events"] for text in event.get("readings_before", {}).values()]
     return any(f"found {grade}" in text for text in texts for grade in grades)
+
+
+def rating_unknown(facts: Facts) -> bool:
+    """Whether an overload is assumed: of no part that failed is it recorded what it may carry."""
+    first = facts["causes"][0]
+    return first["cause"] == "switch_undersized" and not (first.get("measured") or facts.get("nameplates"))
 
 
 def went_on(facts: Facts, sentence: str) -> list[str]:

@@ -114,6 +114,13 @@ BY_DAYS = {
     ),
 }  # fmt: skip
 """Those of a cause that follows from days alone, where they differ."""
+NO_RATING = Words(
+    sentence="switch that may be too small for its load: its rating is not recorded",
+    confirm="Read the rating on the switch and record it. " + WORDS["switch_undersized"].confirm,
+    remedy="If it is too small, have a licensed electrician fit a motor-rated switch or a contactor of the right size.",
+    bring=WORDS["switch_undersized"].bring, source=WORDS["switch_undersized"].source,
+)  # fmt: skip
+"""Where the rating of none of the switches that failed is recorded."""
 OVER = Words(
     sentence="", confirm="At the next PM see whether what was wrong has stayed right.",
     remedy="None while nothing fails; if so, decide it as resolved.", bring=(), source="Common practice, no source.",

@@ -95,6 +95,8 @@ def test_a_unit_without_visits_has_an_empty_history(shop) -> None:
         ([("2026-06-05", BURNT | {"reason": "precaution", "condition": "worn"})], False),
         ([("2026-06-05", BURNT | {"reason": "precaution"})], True),
         ([("2026-06-05", BURNT | {"reason": "unknown"})], True),
+        ([("2026-06-05", BURNT | {"reason": "unknown", "condition": "worn"})], True),
+        ([("2026-06-05", BURNT | {"reason": "unknown", "condition": "good"})], False),
         ([("2026-06-05", BURNT | {"component": "switch-2", "kind": "power_switch"})], True),
         ([("2026-06-05", BURNT | {"component": "pump-1"})], True),
         ([("2026-06-05", BURNT | {"component": "fan-9", "kind": "condenser_fan"})], False),

@@ -42,6 +42,29 @@ def test_three_burnt_while_the_condenser_was_long_uncleaned_name_the_condenser()
     assert [event.day for event in found.events] == list(LATE)
 
 
+def test_a_switch_whose_rating_nobody_recorded_may_be_too_small():
+    """Five burnt in three years, the condenser clean: with a plate that bears the load nothing says why."""
+    days = tuple(START + timedelta(days=n) for n in range(90, 1000, 200))
+    clean = tuple(done("condenser_clean", START + timedelta(days=n), "done", "clean") for n in range(30, 1090, 30))
+    unit = history(burnt(*days), clean)
+    amps = (taken("current", "switch-1", 10.0, "current", days[0]),)
+    plate = (component("switch-1", "power_switch", (), 20.0, "ac_only"),)
+    (found,) = root_causes_of(replace(unit, readings=amps), defaults(), END)
+
+    assert (found.causes[0].cause, found.causes[0].measured) == ("switch_undersized", False)
+    assert root_causes_of(replace(unit, readings=amps, components=plate), defaults(), END) == ()
+
+
+@pytest.mark.parametrize(("condition", "counts"), [("worn", 0.6), ("good", None), ("burnt", 1.0)])
+def test_what_was_replaced_for_a_reason_that_nobody_knows_counts_in_part(condition, counts):
+    """The weight is judged; what was found burnt had failed, whatever the reason."""
+    unit = history((*burnt(LATE[0]), *burnt(LATE[1], reason="unknown", condition=condition)))
+    failures = failures_of(unit, "power_switch", END)
+
+    assert failures.count == pytest.approx(1.0 + (counts or 0.0))
+    assert failures.failure_days == (1 if counts is None else 2)
+
+
 @pytest.mark.parametrize("days", [(), (LATE[0],), (LATE[0], LATE[0])])
 def test_one_failure_never_flags(days):
     assert root_causes_of(history(burnt(*days), CLEANED), defaults(), END) == ()
@@ -198,7 +221,7 @@ def test_a_root_cause_weakens_while_nothing_fails():
         unit = replace(history(burnt(*days), CLEANED), end=days[-1] + timedelta(days=round(365 * years)))
         return [(each.tier, each.quiet.days) for each in root_causes_of(unit, defaults(), unit.end)]
 
-    assert [tier(years) for years in (0.1, 0.5, 2.0)] == [[("probable", 36)], [("watch", 182)], []]
+    assert [tier(years) for years in (0.1, 0.5, 2.0)] == [[("strong", 36)], [("watch", 182)], []]
 
 
 @pytest.mark.parametrize(

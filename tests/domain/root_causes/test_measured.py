@@ -10,6 +10,7 @@ from service.domain.root_causes.figures import any_measured, packed, unpacked
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.measured import LEAST_LEVEL, MEASURABLE, faults_of
 from service.domain.root_causes.measured_sentences import in_words
+from service.domain.root_causes.views import OVERLOAD, Tracks
 from tests.simulation.values import component, done, taken
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
@@ -54,6 +55,17 @@ def test_a_controller_between_switch_and_compressor_is_no_load_by_its_rating():
     assert faults_of(replace(unit(), components=small)) == ()
     (fault,) = faults_of(replace(unit(), components=large))
     assert fault.rated == {"switch-1": "16 A, AC only", "compressor-1": "14 A"}
+
+
+def test_a_switch_without_a_plate_is_no_fault_measured_but_suspected_above_what_a_usual_one_bears():
+    """A 20 A switch bears 16 A of motors (NEC 404.14); 20 A as the usual rating: common practice, no source."""
+
+    def seen(amps):
+        bare = replace(unit(*amperes(amps)), components=(component("switch-1", "power_switch"),))
+        return Tracks(bare).seen(OVERLOAD, "power_switch", "switch-1").measured_level, faults_of(bare)
+
+    assert seen(12.0) == (0.0, ())
+    assert seen(24.0) == (pytest.approx(0.8 * 0.45), ())
 
 
 def test_a_warm_terminal_does_not_make_an_overload_by_the_ratings_measured():

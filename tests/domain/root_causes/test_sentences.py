@@ -15,7 +15,7 @@ from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.presence import last_without
-from service.domain.root_causes.wording import BY_DAYS, MADE, OVER, WORDS
+from service.domain.root_causes.wording import BY_DAYS, MADE, NO_RATING, OVER, WORDS
 from tests.simulation.values import component, done, taken
 
 START, END = date(2022, 1, 1), date(2025, 12, 31)
@@ -65,6 +65,29 @@ def test_where_chance_is_likelier_than_any_cause_no_cause_is_called_most_probabl
 def test_a_record_without_a_cleaning_says_that_none_was_assumed():
     assert "No cleaning recorded since 2022-01-01" in explained(unit())
     assert "No cleaning recorded" not in explained(unit(performed=(CLEANED,)))
+
+
+def test_of_a_switch_without_a_recorded_rating_it_is_said_that_it_may_be_too_small():
+    (found,) = root_causes_of(unit(), defaults(), END)
+    facts = to_plain(found)
+    facts["causes"] = [facts["causes"][0] | {"cause": "switch_undersized", "measured": False}]
+    shown, known = in_words(facts), in_words(facts | {"nameplates": {"switch-1": "10 A"}})
+
+    assert NO_RATING.sentence in shown["explanation"]
+    assert "Present at" not in shown["explanation"]
+    assert shown["next_check"].startswith("Read the rating on the switch")
+    assert WORDS["switch_undersized"].sentence in known["explanation"]
+    assert "Present at" in known["explanation"]
+
+
+def test_a_reason_that_nobody_knows_is_said_to_count_less():
+    known, unknown = unit().replaced[:3], unit().replaced[3:]
+    history = replace(
+        unit(), replaced=(*known, *(replace(r, reason="unknown", condition="discoloured") for r in unknown))
+    )
+
+    assert "1 replacement for a reason that nobody knows: counted with less weight." in explained(history)
+    assert "nobody knows" not in explained(unit())
 
 
 def test_of_a_retired_unit_nothing_is_expected():
