@@ -11,6 +11,7 @@ import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 
 from service.domain.summary.fleet import FleetYear
 from service.rendering.words import gettext, worded
+from service.rendering.year import xlsx_pages
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, sheet_of, whole
 from service.rendering.year.summary_xlsx import CREATED, LONGEST_CELL
 from service.rendering.year.tables import LONGEST_NAME, words
@@ -78,14 +79,19 @@ def _write(workbook: Any, sheet: Sheet) -> None:
     head = workbook.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
     plain = workbook.add_format({"text_wrap": True, "valign": "top"})
     day = workbook.add_format({"num_format": "yyyy-mm-dd", "align": "left", "valign": "top"})
+    number = workbook.add_format({"num_format": "0.0###", "valign": "top"})
+    widths = [_width(sheet, column) for column in range(len(sheet.heads))]
     page.freeze_panes(1, 0)
+    xlsx_pages.heights(page, [tuple(map(worded, sheet.heads)), *sheet.rows], widths)
     for column, text in enumerate(sheet.heads):
-        page.set_column(column, column, _width(sheet, column))
+        page.set_column(column, column, widths[column])
         page.write_string(0, column, worded(text), head)
-    for number, row in enumerate(sheet.rows, start=1):
+    for place, row in enumerate(sheet.rows, start=1):
         for column, cell in enumerate(row):
-            _put(page, (number, column), cell, day if isinstance(cell, date) else plain)
+            style = day if isinstance(cell, date) else number if isinstance(cell, float) else plain
+            _put(page, (place, column), cell, style)
     if sheet.rows:
+        xlsx_pages.for_print(page, len(sheet.rows), len(sheet.heads) - 1, sum(widths))
         page.autofilter(0, 0, len(sheet.rows), len(sheet.heads) - 1)
     if sheet.rows and sheet.name == TITLES["units"]:
         _bars(workbook, page, sheet)

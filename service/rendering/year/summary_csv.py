@@ -27,6 +27,7 @@ from service.rendering.words import ENGLISH, gettext, language, term
 from service.rendering.year.summary_json import to_json
 from service.rendering.year.summary_rows import units_table
 from service.rendering.year.summary_totals import totals_table
+from service.rendering.year.tables import Cell
 
 Rows = Callable[[UnitSummary], Iterable[Any]]
 TABLES: Mapping[str, tuple[type[Any], Rows]] = {
@@ -95,8 +96,15 @@ def _of_all(summary: ServiceSummary, name: str) -> bytes:
         return written(("term", "text"), (), ({"term": each.term, "text": each.text} for each in summary.definitions))
     whole = totals_table(summary) if name == "totals" else units_table(summary)
     names = [head.lower().replace(" ", "_") for head in whole.heads]
-    rows = ([cell.isoformat() if isinstance(cell, date) else cell for cell in row] for row in whole.rows)
+    rows = (map(_plain, row) for row in whole.rows)
     return written(names, (), (dict(zip(names, row, strict=True)) for row in rows))
+
+
+def _plain(cell: Cell) -> Any:
+    """A day as JSON has it, a number to the six digits that JSON has of a quantity."""
+    if isinstance(cell, date):
+        return cell.isoformat()
+    return float(f"{cell:.6g}") if isinstance(cell, float) else cell
 
 
 @cache

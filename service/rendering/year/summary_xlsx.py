@@ -3,7 +3,6 @@
 Text is never a formula.
 """
 
-import re
 from collections.abc import Iterable, Iterator
 from datetime import UTC, date, datetime
 from io import BytesIO
@@ -14,15 +13,13 @@ import xlsxwriter  # type: ignore[import-untyped]  # it ships no types
 from service.domain import messages
 from service.domain.summary.document import ServiceSummary
 from service.rendering.words import gettext, term, worded
-from service.rendering.year import summary_xlsx_charts
+from service.rendering.year import summary_xlsx_charts, xlsx_pages
 from service.rendering.year.summary_rows import actions_table, tables, units_table
 from service.rendering.year.summary_totals import totals_table
 from service.rendering.year.tables import Cell, Column, Row, Table
 
 DECIMALS = {None: "0.0###", 0: "0", 1: "0.0", 2: "0.00"}
 LONGEST_CELL = 32_767  # characters: Excel's limit
-WIDEST_PAGE = 200  # letters across a landscape page at about 6 points
-LINE_END = re.compile("\r\n?")  # in a cell a line ends with a line feed
 CREATED = datetime(2000, 1, 1)  # noqa: DTZ001 - the format knows no zone; fixed, so that the same data give the same bytes
 
 
@@ -36,7 +33,7 @@ def render(summary: ServiceSummary) -> bytes:
         answer = _table("Answer", ("What", "Answer"), _answer(summary))
         first = (answer, actions_table(summary), totals_table(summary), units_table(summary))
         for table in (*first, *tables(summary), _definitions(summary)):
-            _sheet(workbook, styles, table)
+            _sheet(workbook, styles, table, xlsx_pages.PAPERS[summary.units_shown])
     return out.getvalue()
 
 
@@ -98,38 +95,26 @@ class _Styles:
         self.digits = {n: workbook.add_format({**right, "num_format": shown}) for n, shown in DECIMALS.items()}
 
 
-def _sheet(workbook: Any, styles: _Styles, table: Table) -> None:
+def _sheet(workbook: Any, styles: _Styles, table: Table, paper: int) -> None:
     sheet = workbook.add_worksheet(table.title)
     sheet.freeze_panes(1, 0)
+    widths = [_width(table, number) for number in range(len(table.columns))]
+    xlsx_pages.heights(sheet, [tuple(worded(each.head) for each in table.columns), *table.rows], widths)
     for number, column in enumerate(table.columns):
-        sheet.set_column(number, number, _width(table, number))
+        sheet.set_column(number, number, widths[number])
         sheet.write_string(0, number, worded(column.head), styles.head)
     for number, row in enumerate(table.rows, start=1):
         for place, (cell, column) in enumerate(zip(row, table.columns, strict=True)):
             _write(sheet, (number, place), cell, styles, column.digits)
     if table.rows:
         sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
-        _for_print(sheet, len(table.rows), len(table.heads) - 1, sum(_width(table, n) for n in range(len(table.heads))))
+        xlsx_pages.for_print(sheet, len(table.rows), len(table.heads) - 1, sum(widths), paper)
         summary_xlsx_charts.draw(workbook, sheet, table)
-
-
-def _for_print(sheet: Any, last_row: int, last_column: int, wide: int) -> None:
-    """The table alone, its head on every page; where it is too wide to be read on one, its first column as well."""
-    sheet.set_landscape()
-    sheet.print_area(0, 0, last_row, last_column)
-    sheet.repeat_rows(0)
-    if wide <= WIDEST_PAGE:
-        sheet.fit_to_pages(1, 0)
-    else:
-        sheet.set_print_scale(70)
-        sheet.repeat_columns(0)
-    page = gettext("Page {page} of {pages}", page="&P", pages="&N")
-    sheet.set_footer(f"&L&A&R{page}")
 
 
 def _write(sheet: Any, where: tuple[int, int], cell: Cell, styles: _Styles, digits: int | None) -> None:
     if isinstance(cell, str):
-        sheet.write_string(*where, LINE_END.sub("\n", cell)[:LONGEST_CELL], styles.text)
+        sheet.write_string(*where, xlsx_pages.LINE_END.sub("\n", cell)[:LONGEST_CELL], styles.text)
     elif isinstance(cell, date):
         sheet.write_datetime(*where, cell, styles.instant if isinstance(cell, datetime) else styles.day)
     elif cell is not None:
