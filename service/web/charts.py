@@ -12,7 +12,8 @@ from service.domain.assessment.bands import BEER_UNDER
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.unit_log import UnitLog
-from service.rendering.year.charts import Chart, Series, draw
+from service.rendering.year.chart import Chart, Series
+from service.rendering.year.charts import draw
 from service.rendering.year.tables import in_units, unit_of
 
 SPAN = timedelta(days=365)

@@ -20,7 +20,8 @@ from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolP
 from service.domain.summary.outages import total
 from service.domain.summary.pm import pm_count
 from service.rendering.year import summary_pdf, summary_xlsx
-from service.rendering.year.charts import Chart, Series, alternative, draw
+from service.rendering.year.chart import Chart, Series, alternative
+from service.rendering.year.charts import draw
 from service.rendering.year.summary_rows import tables
 from service.rendering.year.summary_xlsx_charts import literal
 from tests.rendering.conftest import HOSTILE

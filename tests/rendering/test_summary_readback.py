@@ -228,7 +228,7 @@ def pm(unit: Any) -> Iterator[list[Cell]]:
 
 def outages(unit: Any) -> Iterator[list[Cell]]:
     for o in unit.outages:
-        times = [day(o.reported_at), day(o.started_at), day(o.restored_at)]
+        times = [day(o.reported_at), day(o.earliest_at), day(o.started_at), day(o.restored_at)]
         hours = [number(o.seen), number(o.estimated), number(o.estimated_high)]
         noticed = [words(o.symptom), words(o.started_by)]
         yield [unit.tag, *noticed, *times, *hours, words(o.ended), o.why, o.visit]
@@ -410,8 +410,15 @@ def time_line_texts(unit: dict[str, Any]) -> Iterator[str]:
         if days:
             yield f"{name}: {', '.join(days)}."
     for outage in unit["outages"]:
-        seen, about = (outage[name]["value"] / 60 for name in ("seen", "estimated"))
-        yield f"about {about:.1f} h, {seen:.1f} h of it seen."
+        seen, about = (span(outage[name]["value"] / 60) for name in ("seen", "estimated"))
+        yield f"about {about}, {seen} of it seen." if outage["seen"]["value"] else f"about {about}, none of it seen."
+
+
+def span(hours: float) -> str:
+    """Under two days in hours, else in days; one digit after the point below ten."""
+    if hours < 47.5:
+        return f"{hours:.1f} h" if 0 < hours < 9.95 else f"{hours:.0f} h"
+    return f"{hours / 24:.1f} days" if hours < 9.95 * 24 else f"{hours / 24:.0f} days"
 
 
 def alternatives(made: bytes) -> str:
@@ -478,6 +485,7 @@ def totals(summary: Marked) -> Iterator[list[Cell]]:
     yield from ([f"PM: {words(n)}", getattr(pm, n)] for n in ("on_time", "late", "missed", "first", "never_recorded"))
     yield ["PM: share on time", pm.share_on_time]
     yield from (["Outages", cold.outages], ["Outages carried over", cold.carried_over])
+    yield ["Outages whose beginning is not known", cold.begin_unknown]
     yield ["Outages whose end is not known", cold.end_unknown]
     yield from ([f"Hours without cold beer, {name}", number(getattr(cold, name))] for name in ("seen", "estimated"))
     yield ["Hours without cold beer, at most", number(cold.estimated_high)]
@@ -539,6 +547,8 @@ NOT_IN_BOOK = {
     "units.visits.on": "the day of `arrived_at`",
     "units.outages.on": "the visit's row has its arrival",
     "units.outages.restored_on": "the day of `restored_at`",
+    "units.outages.earliest_on": "the day of `earliest_at`",
+    "units.outages.begin_unknown": "its sentence says so",
     "units.time_on_site.visits": "the row has the visits",
     "units.pm_lines.task": "the code of a task; its name is there",
     "units.plan.task": "as above",

@@ -22,7 +22,7 @@ SPLIT_LIMIT, SPLIT_SLACK = 10 / 1.8, 4.0  # K over the clean split; how far pres
 
 def order(line):
     """Danger to people or food, root causes, overdue tasks, limits, words; then most units, most reasons, soonest."""
-    due = line["by"] or line["first"] or ""
+    due = line["first"] or line["by"] or ""
     return BASES.index(line["basis"]), -len(line["units"]), -len(line["why"]), due, line["what"]
 
 
@@ -54,14 +54,14 @@ def merged(units, lines_of):
 
 
 def next_visit(unit):
-    """The first day of the plan, None (at once) where something is overdue by then or nothing is planned."""
-    days = [day for of_task in unit.plan().values() for day in of_task]
-    return None if not days or min(days) <= unit.last else min(days)
+    """The first day of the plan that is to come when the summary is made, None (at once) where nothing is planned."""
+    days = [day for of_task in unit.plan().values() for day in of_task if day > unit.last and day >= unit.as_of.date()]
+    return min(days, default=None)
 
 
-def soonest(days):
-    """The day for all of them: at once where it is so for one."""
-    return None if None in days else min(days)
+def done_at_all(days):
+    """The day by which it is done at all of them: at once where one has none."""
+    return None if None in days else max(days)
 
 
 def clear(unit):

@@ -221,23 +221,39 @@ class Unit:
         begins = datetime.combine(self.first, time(), self.zone).astimezone(UTC)
         ends = datetime.combine(self.last + day, time(), self.zone).astimezone(UTC)
         ends = min(ends, self.as_of)
-        run = []
+        free = self.midnight(self.due.installed) if self.due.installed else None
+        for run, ended in self.runs():
+            colds = [at for at, state, *_ in self.signs() if state == "cold" and at <= run[0][0]]
+            free = max([each for each in (free, *colds) if each], default=None)
+            gone = self.midnight(self.retired + day) if self.retired else None
+            gone = gone if ended == "open" and gone and run[-1][0] < gone <= self.as_of else None
+            yield from self.outage(run, "left_service" if gone else ended, begins, ends, (free, gone))
+            over = gone or run[-1][0] + (day if ended == "taken_as_ended" else 0 * day)
+            free = max(free or over, over)
+
+    def midnight(self, on):
+        """When a day begins at the site."""
+        return datetime.combine(on, time(), self.zone).astimezone(UTC)
+
+    def runs(self):
+        """(signs from the first warm one to the last, how it ended) of each outage, whatever its year."""
+        day, run = timedelta(days=1), []
         for sign in (*self.signs(), (self.as_of, "now", None, None)):
             if run and run[-1][1] in ("pulling down", "silent") and sign[0] - run[-1][0] > 3 * day:
-                yield from self.outage(run, "taken_as_ended", begins, ends)
+                yield run, "taken_as_ended"
                 run = []
             if run and run[-1][3] == "unheard" and sign[1] != "now" and sign[0] - run[-1][0] > 7 * day:
-                yield from self.outage(run, "open", begins, ends)
+                yield run, "open"
                 run = []
             if sign[1] == "now":
                 if run:
-                    yield from self.outage(run, "open", begins, ends)
+                    yield run, "open"
                 return
             if run or sign[1] == "warm":
                 run.append(sign)
             if run and sign[1] == "cold":
                 left = run[-2][2] == sign[2] or self.mended(run[-2], sign)
-                yield from self.outage(run, "left_cold" if left else "found_cold", begins, ends)
+                yield run, "left_cold" if left else "found_cold"
                 run = []
 
     @staticmethod
@@ -246,7 +262,7 @@ class Unit:
         return before[1::2] == ("warm", "outcome") and after[1::2] == ("cold", "outcome")
 
     @classmethod
-    def outage(cls, run, ended, begins, ends):
+    def outage(cls, run, ended, begins, ends, known):
         """What of the signs from the first to the last lies between the two instants; nothing for what lies outside."""
         day, stretches = timedelta(days=1), []
         for old, new in pairwise(run):
@@ -259,8 +275,19 @@ class Unit:
         if ended == "taken_as_ended":
             stretches.append((last, last + day, 0, 0.5))
             last += day
+        free, gone = known
+        if gone:
+            days = 7 if run[-1][3] == "unheard" else (gone - last).days + 1
+            spared = min(last + days * day, gone)
+            down = run[-1][1::2] == ("warm", "outcome")
+            stretches += [(last, spared, 0, 1 if down else 0.5), (spared, gone, 0, 0)]
+            last = gone
         if last < begins or run[0][0] > ends:
             return
+        if run[0][2]:  # a visit saw it first
+            begun, first = run[0][0], max(free or begins, begins)
+            likely = max(begun - day, first)
+            stretches += [(first, likely, 0, 0), (likely, begun, 0, 0.5)]
         cut = [(max((min(u, ends) - max(s, begins)).total_seconds(), 0), seen, e) for s, u, seen, e in stretches]
         most = None if ended == "open" and run[-1][0] < ends else sum(n for n, _, _ in cut)
         good = run[-1][2] if run[-1][1] == "cold" and run[-1][0] <= ends else None

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from service.domain.assessment.assess import RULES
@@ -10,7 +10,15 @@ from service.domain.condition.latest import Worry
 from service.domain.messages import gettext, joined, term
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
-from service.domain.summary.customer_words import BY_DAYS, CAUSES, DANGERS, LIMITS, CauseWords
+from service.domain.summary.customer_words import (
+    BY_DAYS,
+    CAUSES,
+    CONDENSER_NOT_OURS,
+    DANGERS,
+    LIMITS,
+    SPLIT_NOT_OURS,
+    CauseWords,
+)
 from service.domain.summary.letter_lines import Action
 from service.domain.summary.lines import MISSED, NEVER, PlanLine, PmLine, RootCauseLine, VisitLine
 
@@ -18,6 +26,7 @@ YOU, WE = "you", "we"
 DANGER, ROOT_CAUSE, OVERDUE, LIMIT, WORDS = BASES = ("danger", "root_cause", "overdue", "limit", "words")
 UNSETTLED = ("open", "confirmed")
 AT_ONCE = date.min
+CONDENSER, SPLIT = "condenser_fouled", "condenser_split_high"
 FOR_A_TIME = re.compile(
     r"\b(for|till|until) (now|the moment|today|tonight|tomorrow|this evening)$|^pour\b.* (today|tonight)$", re.I
 )
@@ -28,7 +37,10 @@ ADVISING = tuple(rule for rule in RULES if not LIMITS.keys().isdisjoint(rule.cod
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Found:
-    """What the actions of one unit follow from; `dangers` are what its last visit saw that endangers people."""
+    """What the actions of one unit follow from; `dangers` are what its last visit saw that endangers people.
+
+    `cleans` is whether cleaning its condenser is our work.
+    """
 
     tag: str
     visits: Sequence[VisitLine]
@@ -39,6 +51,7 @@ class Found:
     plan: Sequence[PlanLine]
     plan_from: date
     out: bool
+    cleans: bool = True
 
 
 def actions(found: Found) -> tuple[Action, ...]:
@@ -56,7 +69,10 @@ def actions(found: Found) -> tuple[Action, ...]:
 
 
 def merged(found: Iterable[Action]) -> tuple[Action, ...]:
-    """Equal lines of several units as one, with all units and each reason; danger first, then as BASES has it."""
+    """Equal lines of several units as one, with all units, each reason and the day by which all are done.
+
+    Danger comes first, then the order of BASES.
+    """
     by_line: dict[tuple[str, str], list[Action]] = {}
     for each in found:
         by_line.setdefault((each.who, each.what), []).append(each)
@@ -66,13 +82,13 @@ def merged(found: Iterable[Action]) -> tuple[Action, ...]:
 def _one(same: Sequence[Action]) -> Action:
     first = min(same, key=_rank)
     days = [each.by for each in same if each.by is not None]
-    at_once = len(days) < len(same)
+    without_day = len(days) < len(same)
     return Action(
         units=tuple(sorted({unit for each in same for unit in each.units})),
         who=first.who,
         what=first.what,
         why=tuple(dict.fromkeys(why for each in same for why in each.why)),
-        by=None if at_once else min(days),
+        by=None if without_day else max(days),
         basis=first.basis,
         first=min((each.first for each in same if each.first), default=None),
         last=max((each.last for each in same if each.last), default=None),
@@ -85,27 +101,33 @@ def _rank(action: Action) -> tuple[int, int, int, date, str]:
         BASES.index(action.basis),
         -len(action.units),
         -len(action.why),
-        action.by or action.first or AT_ONCE,
+        action.first or action.by or AT_ONCE,
         action.what,
     )
 
 
 def _next_visit(found: Found) -> date | None:
-    """The first day on which something falls due; None, as soon as possible, where something is overdue already."""
-    if any(line.overdue for line in found.plan):
-        return None
+    """The first day from the period's end on which something falls due; None, at once, where nothing does."""
     return min((day for line in found.plan for day in line.due_on if day >= found.plan_from), default=None)
 
 
 def _from_limits(found: Found) -> Iterator[Action]:
     for each in (worry for worry in found.worries if worry.code in LIMITS):
-        words = LIMITS[each.code]
+        words = LIMITS[each.code] if found.cleans or each.code != SPLIT else SPLIT_NOT_OURS
         basis, by = DANGER if words.danger else LIMIT, _next_visit(found)
         where = (gettext("At {component}.", component=each.component),) if each.component else ()
         why = _of(found.tag, words.why, *where)
         yield _action(found, WE, words.do, why, by, basis)
         if words.decide:
             yield _action(found, YOU, words.decide, why, by, basis)
+
+
+def from_today(made: Sequence[Action], plan: Sequence[PlanLine], today: date) -> tuple[Action, ...]:
+    """The actions of a unit, none promised for a day before today: for the next one in the plan then."""
+    if not any(each.by and each.by < today for each in made):
+        return tuple(made)
+    day = min((day for line in plan for day in line.due_on if day >= today), default=None)
+    return tuple(replace(each, by=day) if each.by and each.by < today else each for each in made)
 
 
 def _of(tag: str, *sentences: str) -> str:
@@ -131,7 +153,7 @@ def dangers_of(visits: Sequence[Visit]) -> tuple[str, ...]:
 def _from_root_causes(found: Found) -> Iterator[Action]:
     for each in found.root_causes:
         if each.tier in ACTION_TIERS and each.state in UNSETTLED:
-            words, by = words_of(each), _next_visit(found)
+            words, by = words_of(each, ours=found.cleans), _next_visit(found)
             why = _of(found.tag, gettext("{kind} failures.", kind=term(each.kind)), words.think)
             yield _action(found, WE, term(imperative(words.do)), why, by, ROOT_CAUSE)
             if words.decide:
@@ -144,12 +166,16 @@ def imperative(text: str) -> str:
     return f"{rest[:1].upper()}{rest[1:]}"
 
 
-def words_of(found: RootCauseLine) -> CauseWords:
-    """The words of its most probable cause; of one that follows from days alone, that it may be so."""
+def words_of(found: RootCauseLine, *, ours: bool) -> CauseWords:
+    """The words of its most probable cause; of one that follows from days alone, that it may be so.
+
+    `ours` is whether we clean the condenser.
+    """
     code = found.causes[0].cause
-    if found.by_days and code in BY_DAYS:
-        return BY_DAYS[code]
-    return CAUSES.get(code, CAUSES["unexplained"])
+    by_days = BY_DAYS.get(code) if found.by_days else None
+    if code == CONDENSER and not ours:
+        return replace(CONDENSER_NOT_OURS, think=by_days.think) if by_days else CONDENSER_NOT_OURS
+    return by_days or CAUSES.get(code, CAUSES["unexplained"])
 
 
 def _from_overdue(found: Found) -> Iterator[Action]:
@@ -159,7 +185,9 @@ def _from_overdue(found: Found) -> Iterator[Action]:
             day = each.due_on.isoformat()
             never = gettext("due since {day}, never recorded.", day=day)
             why = _of(each.unit, never if each.state == NEVER else gettext("due since {day}.", day=day))
-            yield _action(found, WE, joined((term(each.name), "."), ""), why, None, OVERDUE, on=each.due_on)
+            yield _action(
+                found, WE, joined((term(each.name), "."), ""), why, _next_visit(found), OVERDUE, on=each.due_on
+            )
 
 
 def _from_words(found: Found) -> Iterator[Action]:

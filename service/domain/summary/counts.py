@@ -2,21 +2,25 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
-from service.domain.record.failed import counted_as
+from service.domain.record.failed import FAILED, counted_as
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import BY, EVIDENCE, KINDS, REASONS, Visit
 from service.domain.summary.letter_lines import CustomerRootCause
 from service.domain.summary.lines import (
     KindCount,
+    Outage,
     Refrigerant,
     RefrigerantMove,
     ReplacementCount,
+    ReplacementLine,
     RootCauseCount,
     TimeOnSite,
 )
+from service.domain.summary.outages import TAKEN_AS_ENDED
 
 WHOSE = {"us": "ours", "others": "others"}
 
@@ -50,6 +54,24 @@ def replaced(parts: Sequence[PartReplaced]) -> ReplacementCount:
         **{WHOSE[who]: by[who] for who in BY},
         **{how: evidence[how] for how in EVIDENCE},
     )
+
+
+def unwitnessed(parts: Iterable[ReplacementLine], found: Sequence[Outage]) -> int:
+    """How many parts others replaced because they had failed, on days on which no outage is on record.
+
+    Nobody recorded whether the beer was warm then, so these are no breakdowns.
+    """
+    theirs = (part for part in parts if part.by == "others" and counted_as(part) == FAILED)
+    return sum(not any(_lasted(each, part.on) for each in found) for part in theirs)
+
+
+def _lasted(outage: Outage, day: date) -> bool:
+    """Whether an outage lasted on a day; where no end is known or taken it may have."""
+    last = outage.restored_on
+    if last is None and outage.ended == TAKEN_AS_ENDED and outage.estimated_high is not None:
+        before = outage.started_at - outage.earliest_at if outage.earliest_at else timedelta(0)
+        last = outage.on + max(timedelta(seconds=outage.estimated_high.value) - before, timedelta(days=1))
+    return outage.on <= day and (last is None or day <= last)
 
 
 def sum_replaced(counts: Sequence[ReplacementCount]) -> ReplacementCount:

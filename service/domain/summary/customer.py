@@ -32,7 +32,8 @@ def service_summary(  # noqa: PLR0913 - what it follows from
 
     `before` is the year before, unit by unit.
     """
-    units = [each.shown for each in years if each.kept.counts]
+    shown, today = (each.shown for each in years if each.kept.counts), as_of.date()
+    units = [replace(unit, actions=actions.from_today(unit.actions, unit.plan, today)) for unit in shown]
     whole = widest((each.window for each in years), year, as_of)
     totals, former = _totals(units), year_before(before, year - 1)
     to_do = actions.merged(action for unit in units for action in unit.actions)

@@ -96,6 +96,17 @@ BY_DAYS: dict[str, CauseWords] = {
 """Those of a cause that follows from days alone, where they differ."""
 
 
+CONDENSER_NOT_OURS = CauseWords(
+    think=CAUSES["condenser_fouled"].think,
+    do=gettext("We will measure the current before and after the condenser is cleaned."),
+    decide=gettext(
+        "Have the condenser cleaned at a shorter interval: by our agreed tasks that is not our work at this unit. We "
+        "can take it on."
+    ),
+)
+"""Where cleaning the condenser is none of our tasks at the unit."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitWords:
     """What we do about a measured limit; whether it endangers people or food; what the customer decides."""
@@ -156,6 +167,11 @@ LIMITS: dict[str, LimitWords] = {
     "voltage_off": VOLTAGE_OFF,
     "voltage_far_off": VOLTAGE_OFF,
 }
+SPLIT_NOT_OURS = LimitWords(
+    why=LIMITS["condenser_split_high"].why,
+    do=gettext("Check the condenser and its fan."),
+    decide=CONDENSER_NOT_OURS.decide,
+)
 DANGERS = {
     "controls_scorched": (gettext("Repair the scorched controls."), gettext("Controls were seen scorched.")),
     "cover_panel_missing": (gettext("Fit the missing cover panel."), gettext("A cover panel was missing.")),

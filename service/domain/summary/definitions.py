@@ -69,8 +69,18 @@ DEFINITIONS = tuple(
             "range runs from what was seen to all of the time. A visit that does not say how it left the unit or left "
             "it recovering, or advice by phone, ends the outage within 24 h, half of it estimated, where nobody "
             "complained within 72 h; a later complaint begins another outage. So does what is seen more than a week "
-            "after a call that no visit answers. Where nothing shows the end, it is not known, and the letter "
-            "says at least what was seen. The four limits are judged.",
+            "after a call that no visit answers. What a visit finds and nobody had reported is estimated to have begun "
+            "within 24 h before, half of it counted; at the most it is all of the time in the period since the beer "
+            "was last cold, the unit was installed or another outage ended. Where nothing shows the end, it is not "
+            "known, and the letter says at least what was seen; but it ends at the latest when the unit is taken out "
+            "of service: all of that time is estimated where a visit left the unit down, half of it elsewhere, and "
+            "half of a week after a call that no visit answers. The limits are judged.",
+        ),
+        (
+            "Breakdown",
+            "A time without cold beer that began in the period, however many parts failed in it. A failed part that "
+            "others replaced, on a day on which no breakdown is on record, is none: nobody recorded whether the beer "
+            "was warm. The letter says how many there were.",
         ),
         ("Hours on site", "From arrival to the end of a visit, added up for the visits whose end is recorded."),
         ("Before and after", "The first temperature as found and the last as left at one visit."),
@@ -128,7 +138,9 @@ DEFINITIONS = tuple(
             "You decide, we will do",
             "What follows from root causes, overdue tasks, the latest readings and what our technicians advised in the "
             "year: danger to people or food first, then root causes, overdue tasks, limits, words of technicians. "
-            "Equal lines of several units are one line.",
+            "Equal lines of several units are one line. Our work is done by the next day in the plan on which "
+            "something is due at the unit, of several units the last such day; what is overdue or dangerous as soon "
+            "as possible. Days that were over when the summary was made do not count.",
         ),
         ("Money", "Prices are not recorded, so no money is shown."),
         (

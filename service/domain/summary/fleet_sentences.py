@@ -12,7 +12,8 @@ from service.domain.summary.document import Definition, Gap, Headline, HeadlineF
 from service.domain.summary.fleet_lines import FleetRootCause, TaskLine, UnitLine
 from service.domain.summary.fleet_unit import FleetUnit
 from service.domain.summary.lines import KindCount, OutageTotal, PmCount
-from service.domain.summary.sentences import HOUR, hours_figure, hours_range
+from service.domain.summary.sentences import nobody_saw
+from service.domain.summary.spans import HOUR, how_long, how_sure
 from service.domain.summary.window import Window
 
 MOST_TO_DO = 5
@@ -123,18 +124,30 @@ def headline(  # noqa: PLR0913 - what it sums up
         (
             gettext("Our visits in {year}: {visits}, {repairs} to repair, at {seen} of {units} units.", **visited),
             gettext("PM on time: {share}.", share=share),
-            gettext("Without cold beer: {hours}.", hours=hours_range(without, visits)),
+            gettext("Without cold beer: {hours}.", hours=without_cold_beer(without, visits)),
         )
     )
     figures = (
         HeadlineFigure(code="visits", label=gettext("Our visits"), value=float(ours), text=str(ours)),
         HeadlineFigure(code="repair_visits", label=gettext("Repair visits"), value=float(repairs), text=str(repairs)),
         HeadlineFigure(code="pm_on_time", label=gettext("PM on time"), value=pm.share_on_time, text=share),
-        hours_figure(without, visits),
+        HeadlineFigure(
+            code="hours_without_cold_beer",
+            label=gettext("Without cold beer"),
+            value=without.estimated.value / HOUR,
+            text=gettext("not known") if nobody_saw(without, visits) else how_long(without),
+        ),
     )
     nothing = gettext("No unit was in service in {year}.", year=year)
     to_do = tuple(_to_do(units, root_causes, tasks, unvisited))[:MOST_TO_DO]
     return Headline(how_it_went=went if units else nothing, figures=figures, what_to_do=to_do)
+
+
+def without_cold_beer(without: OutageTotal, visits: Sequence[KindCount]) -> str:
+    """How long, what of it was seen, and what is not known of it: "about 2.5 days, 4.5 h of it seen"."""
+    if nobody_saw(without, visits):
+        return gettext("not known")
+    return joined((how_long(without), *how_sure(without)), ", ")
 
 
 def _to_do(

@@ -7,14 +7,12 @@ from datetime import date
 from service.domain.messages import gettext, joined, ngettext, term
 from service.domain.record.failed import is_failure
 from service.domain.record.imprecise_days import in_words
-from service.domain.summary.actions import words_of
+from service.domain.summary.actions import CONDENSER, words_of
 from service.domain.summary.letter_lines import CustomerRootCause
-from service.domain.summary.lines import LATE, MISSED, NEVER, PmLine, RootCauseLine
+from service.domain.summary.lines import CLEANINGS, LATE, MISSED, NEVER, PmLine, RootCauseLine
 from service.domain.summary.not_done import NotDone
-from service.domain.summary.series import CLEANINGS
 from service.domain.summary.unit_year import UnitYear
 
-CONDENSER = "condenser_fouled"
 DISMISSED = "dismissed"
 
 
@@ -32,12 +30,12 @@ def found_here(year: UnitYear) -> tuple[FoundHere, ...]:
 
 
 def root_causes_for_customer(
-    found: Iterable[FoundHere], lines: Sequence[PmLine], year: int
+    found: Iterable[FoundHere], lines: Sequence[PmLine], year: int, *, ours: bool
 ) -> Iterator[CustomerRootCause]:
-    """Those that were not dismissed; `lines` are the unit's PM of the year."""
+    """Those that were not dismissed; `lines` are its PM of the year, `ours` is whether we clean its condenser."""
     for each, days in ((here.line, here.days) for here in found):
         if each.state != DISMISSED:
-            words = words_of(each)
+            words = words_of(each, ours=ours)
             yield CustomerRootCause(
                 unit=each.unit,
                 kind=each.kind,
@@ -46,7 +44,7 @@ def root_causes_for_customer(
                 failed=_failed(each, days),
                 think=words.think,
                 do=_do(each, words.do),
-                ours=_ours(lines, year, each.not_done) if each.causes[0].cause == CONDENSER else None,
+                ours=_ours(lines, year, each.not_done) if ours and each.causes[0].cause == CONDENSER else None,
                 decided_on=each.decided_on,
                 resolved_on=each.resolved_on,
                 verdict=term(each.verdict) if each.verdict else None,

@@ -57,6 +57,7 @@ class KeptYear:
             plan=plan,
             plan_from=window.plan_from,
             out=self.has_left,
+            cleans=stood.cleans,
         )
         return replace(
             summary,
@@ -64,7 +65,7 @@ class KeptYear:
             pm_lines=lines,
             plan=plan,
             actions=actions.actions(found),
-            root_causes=tuple(root_causes_for_customer(self.root_causes, lines, window.first.year)),
+            root_causes=tuple(root_causes_for_customer(self.root_causes, lines, window.first.year, ours=stood.cleans)),
         )
 
 
@@ -96,6 +97,8 @@ def kept_year(year: UnitYear) -> KeptYear:
 def _summary(year: UnitYear) -> UnitSummary:
     log, tag, measured = year.log, year.log.unit.tag, _measured(year)
     shown = {name: measured[name] for name in ("beer", "glycol", "condenser")}
+    parts = tuple(_replacement_line(tag, part) for part in year.replaced)
+    theirs = counts.unwitnessed(parts, year.outages)
     return UnitSummary(
         **_about(year),
         **measured,
@@ -106,12 +109,12 @@ def _summary(year: UnitYear) -> UnitSummary:
         pm_lines=tuple(line for line in year.pm_lines if line.done_on is not None),
         outages=year.outages,
         without_cold_beer=outages.total(year.outages),
-        replacements=tuple(_replacement_line(tag, part) for part in year.replaced),
+        replacements=parts,
         replaced=counts.replaced(year.replaced),
         refrigerant=counts.refrigerant(measured["refrigerant_moves"]),
         actions=(),
         plan=(),
-        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, **shown),
+        gaps=sentences.gaps(tag, visits=year.visits, found=year.outages, theirs=theirs, **shown),
         visits=tuple(_visit_line(log, visit) for visit in year.visits),
     )
 

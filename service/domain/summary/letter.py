@@ -6,13 +6,13 @@ from datetime import date
 from typing import Any
 
 from service.domain.messages import gettext, joined, ngettext, term
+from service.domain.summary import counts, spans
 from service.domain.summary.document import Headline, HeadlineFigure, UnitSummary
 from service.domain.summary.letter_lines import Action, YearBefore
 from service.domain.summary.lines import MISSED, NEVER, OutageTotal, PmCount
-from service.domain.summary.sentences import HOUR, nobody_saw
+from service.domain.summary.sentences import nobody_saw
 
 MOST_TO_DO = 4
-DAY, LONG = 24.0, 48.0  # hours
 SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
@@ -35,7 +35,7 @@ def headline(
     return Headline(
         how_it_went=went if units else gettext("No unit of yours was in our care in {year}.", year=days[0].year),
         figures=(
-            _breakdown_figure(without, before, unseen),
+            _breakdown_figure(units, without, before, unseen),
             _cold_figure(without, unseen, len({unit.tag for unit in units})),
             _pm_figure(pm, before),
         ),
@@ -165,9 +165,20 @@ def _overdue(count: int, oldest: date | None, days: tuple[date, date]) -> str:
     )  # fmt: skip
 
 
-def _breakdown_figure(without: OutageTotal, before: YearBefore | None, unseen: bool) -> HeadlineFigure:
+def _breakdown_figure(
+    units: Sequence[UnitSummary], without: OutageTotal, before: YearBefore | None, unseen: bool
+) -> HeadlineFigure:
     more = [gettext("{count} in {year}", count=before.breakdowns, year=before.year)] if before else []
     more += [gettext("{count} more began before", count=without.carried_over)] if without.carried_over else []
+    theirs = sum(counts.unwitnessed(unit.replacements, unit.outages) for unit in units)
+    if theirs:
+        more.append(
+            ngettext(
+                "not counted: {count} failed part replaced by others, who reported no warm beer",
+                "not counted: {count} failed parts replaced by others, who reported no warm beer",
+                theirs,
+            )
+        )
     return HeadlineFigure(
         code="breakdowns",
         label=gettext("Breakdowns: times without cold beer"),
@@ -178,53 +189,14 @@ def _breakdown_figure(without: OutageTotal, before: YearBefore | None, unseen: b
 
 
 def _cold_figure(without: OutageTotal, unseen: bool, units: int) -> HeadlineFigure:
-    """In hours up to two days, then in days; several units together may have more days than a year."""
+    """Several units together may have more days than a year."""
     return HeadlineFigure(
         code="hours_without_cold_beer",
         label=gettext("Without cold beer") if units < 2 else gettext("Without cold beer, all units added up"),
-        value=without.estimated.value / HOUR,
-        text=gettext("not known") if unseen else _how_long(without),
-        more=joined(_how_sure(without), ", "),
+        value=without.estimated.value / spans.HOUR,
+        text=gettext("not known") if unseen else spans.how_long(without),
+        more=joined(spans.how_sure(without), ", "),
     )
-
-
-def _how_long(without: OutageTotal) -> str:
-    """At least what was seen where an end is not known: an estimate of the others would pass for one of all."""
-    seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
-    if most is None:
-        return gettext("at least {span}", span=span_text(seen)) if seen else gettext("not known")
-    if not estimated and without.any:
-        return gettext("not known")
-    span = span_text(estimated)
-    return span if most.value == seen else gettext("about {span}", span=span)
-
-
-def _how_sure(without: OutageTotal) -> Iterator[str]:
-    seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
-    if most is None:
-        if estimated > seen:
-            yield gettext("about {span} estimated of those with an end", span=span_text(estimated, seen or None))
-        yield gettext("the end of {count} not known", count=without.end_unknown)
-    elif most.value != seen:
-        yield seen_text(seen)
-        yield gettext("{span} at the most", span=span_text(most.value, estimated))
-
-
-def span_text(seconds: float, beside: float | None = None) -> str:
-    """Hours up to two days, then days; in the unit of the figure that it stands beside.
-
-    >>> span_text(9 * 3600), span_text(43.7 * 3600), span_text(60 * 3600), span_text(60 * 3600, beside=43.7 * 3600)
-    ('9.0 h', '44 h', '2.5 days', '60 h')
-    """
-    hours = seconds / HOUR
-    if (hours if beside is None else beside / HOUR) < LONG:
-        return gettext("{hours} h", hours=f"{hours:.{1 if 0 < hours < 10 else 0}f}")
-    return gettext("{days} days", days=f"{hours / DAY:.{1 if hours < 10 * DAY else 0}f}")
-
-
-def seen_text(seconds: float) -> str:
-    """How much of the time without cold beer was seen."""
-    return gettext("{span} of it seen", span=span_text(seconds)) if seconds else gettext("none of it seen")
 
 
 def _pm_figure(pm: PmCount, before: YearBefore | None) -> HeadlineFigure:

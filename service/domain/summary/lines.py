@@ -7,6 +7,7 @@ from service.domain.quantities import Quantity
 from service.domain.summary.not_done import NotDone
 
 ON_TIME, LATE, MISSED, FIRST, NEVER = "on_time", "late", "missed", "first", "never_recorded"
+CLEANINGS = ("condenser_clean", "condenser_deep_clean")
 PM_STATES = (ON_TIME, LATE, MISSED, FIRST, NEVER)
 
 
@@ -142,9 +143,11 @@ class Outage:
     """A time without cold beer, as far as it lies in the period; all durations are times (s).
 
     It starts with what shows it first, `started_by` call, complaint, found, reading or outcome; `on` is the day at the
-    site, or the period's first. `ended` is left_cold, found_cold, taken_as_ended or open. `seen` is what was seen, in
-    `stretches`; `estimated` lies between `estimated_low` and `estimated_high`, None where the end is not known.
-    `visit` is the first one that knew of it, `restored_by` the one that shows its end. `why` says what is not known.
+    site, or the period's first. Where a visit found what nobody had reported, it began at an unknown time, at the
+    earliest at `earliest_at`, on `earliest_on`, which are None where the record does not say. `ended` is left_cold,
+    found_cold, taken_as_ended, left_service or open. `seen` is what was seen, in `stretches`; `estimated` lies between
+    `estimated_low` and `estimated_high`, None where the end is not known. `visit` is the first one that knew of it,
+    `restored_by` the one that shows its end. `why` says what is not known.
     """
 
     unit: str
@@ -159,6 +162,9 @@ class Outage:
     restored_by: str | None
     ended: str
     began_before: bool
+    begin_unknown: bool
+    earliest_at: datetime | None
+    earliest_on: date | None
     seen: Quantity
     estimated: Quantity
     estimated_low: Quantity
@@ -171,12 +177,13 @@ class Outage:
 class OutageTotal:
     """Hours without cold beer in all: `outages` began in the period, `carried_over` before it.
 
-    The end of `end_unknown` of them is not known; then `estimated_high` is None, and of those the estimate counts what
-    was seen and what lies between.
+    When `begin_unknown` of them began is not known: a visit found what nobody had reported. The end of `end_unknown`
+    is not known; then `estimated_high` is None, and of those the estimate counts what was seen and what lies between.
     """
 
     outages: int
     carried_over: int
+    begin_unknown: int
     end_unknown: int
     seen: Quantity
     estimated: Quantity

@@ -16,7 +16,18 @@ from service.domain.messages import gettext, term
 from service.domain.record.care import Care
 from service.domain.record.pauses import Span, span_at
 from service.domain.record.unit_log import Performed, UnitLog
-from service.domain.summary.lines import FIRST, LATE, MISSED, NEVER, ON_TIME, PM_STATES, PlanLine, PmCount, PmLine
+from service.domain.summary.lines import (
+    CLEANINGS,
+    FIRST,
+    LATE,
+    MISSED,
+    NEVER,
+    ON_TIME,
+    PM_STATES,
+    PlanLine,
+    PmCount,
+    PmLine,
+)
 from service.domain.summary.settings import UnitTasks
 from service.domain.summary.unit_record import Cut
 from service.domain.summary.window import Window
@@ -29,7 +40,7 @@ class Standing:
     """What stood due at a unit at the end of a window, and what says when it is overdue and due again.
 
     `names` are those of all tasks by code, `repeated` the tasks with an interval. What rests on work before the unit
-    was moved in, `since`, does not say which.
+    was moved in, `since`, does not say which. `cleans` is whether cleaning the condenser was one of our tasks there.
     """
 
     unit: str
@@ -40,6 +51,7 @@ class Standing:
     away: tuple[Span, ...]
     out_from: date | None
     since: date | None
+    cleans: bool
 
     def deadline(self, window: Window) -> date:
         """What was due before it and not done is missed."""
@@ -48,16 +60,17 @@ class Standing:
 
 def standing(cut: Cut, window: Window, *, since: date | None = None, worded: bool = True) -> Standing:
     """The same from the record up to the window's end."""
-    tasks, care = cut.tasks.tasks, cut.care
+    tasks, care, day = cut.tasks, cut.care, _deadline(cut, window)
     return Standing(
         unit=cut.log.unit.tag,
         items=due_at_end(cut, window, worded=worded),
-        names={task.code: task.name for task in tasks},
-        repeated=tuple(task.code for task in tasks if task.interval),
+        names={task.code: task.name for task in tasks.tasks},
+        repeated=tuple(task.code for task in tasks.tasks if task.interval),
         closed=cut.log.site.closed,
         away=care.known_before(window.plan_from).away,
         out_from=care.out_from,
         since=since,
+        cleans=any(tasks.on(task, day).applies for task in tasks.tasks if task.code in CLEANINGS),
     )
 
 

@@ -5,7 +5,7 @@ from datetime import date
 
 from service.domain.messages import gettext, ngettext
 from service.domain.record.visits import Visit
-from service.domain.summary.document import Gap, HeadlineFigure, UnitSummary
+from service.domain.summary.document import Gap, UnitSummary
 from service.domain.summary.lines import (
     KindCount,
     Outage,
@@ -15,22 +15,21 @@ from service.domain.summary.lines import (
 )
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolYear
 from service.domain.summary.window import Window
-from service.domain.summary.witnesses import READING
 
-HOUR = 3600.0
 NO_REFRIGERANT = gettext("No amount of refrigerant added or recovered is recorded; whether any was moved is not known.")
 
 
-def gaps(
+def gaps(  # noqa: PLR0913 - what it follows from
     tag: str,
     *,
     visits: Sequence[Visit],
-    found: Iterable[Outage],
+    found: Sequence[Outage],
+    theirs: int = 0,
     beer: Sequence[BeforeAfter],
     glycol: GlycolYear,
     condenser: Sequence[CondenserPoint],
 ) -> tuple[Gap, ...]:
-    """What the year's record of a unit leaves open."""
+    """What the year's record of a unit leaves open; `theirs` are parts that failed and others replaced."""
     if not visits:
         return (Gap(unit=tag, sentence=gettext("No visit is recorded in this period, so nothing was measured.")),)
     missing = (
@@ -52,7 +51,8 @@ def gaps(
             not any(each.split for each in condenser),
             gettext("Head pressure and air temperature are not recorded, so the condenser split is not known."),
         ),
-        *_open_outages(tuple(found)),
+        *_open_outages(found),
+        (bool(theirs), _theirs(theirs)),
         (any(each.left_at is None for each in visits), gettext("The end of some visits is not recorded.")),
     )
     return tuple(Gap(unit=tag, sentence=sentence) for is_missing, sentence in missing if is_missing)
@@ -61,14 +61,31 @@ def gaps(
 def _open_outages(found: Sequence[Outage]) -> tuple[tuple[bool, str], ...]:
     """Whether the begin or the end of outages is not known, each with its sentence."""
     unsure = [each for each in found if each.estimated_high is None]
-    chanced_on = [each for each in found if each.started_by == READING and not each.began_before]
-    warm = gettext(
-        "Beer that a visit found warm and nobody had reported, since when is not known: {count}.",
-        count=len(chanced_on),
-    )
     return (
-        (bool(chanced_on), warm),
+        *((True, _chanced_on(each)) for each in found if each.begin_unknown),
         (bool(unsure), gettext("Outages whose end is not known: {count}.", count=len(unsure))),
+    )
+
+
+def _chanced_on(found: Outage) -> str:
+    """Since when there was no cold beer, where a visit found what nobody had reported."""
+    if found.earliest_on is None:
+        return gettext(
+            "On {day} a visit found no cold beer, which nobody had reported: since when is not known.", day=found.on
+        )
+    return gettext(
+        "On {day} a visit found no cold beer, which nobody had reported: since when is not known, on "
+        "{before} at the earliest.", day=found.on, before=found.earliest_on,
+    )  # fmt: skip
+
+
+def _theirs(count: int) -> str:
+    return ngettext(
+        "Others replaced {count} part that had failed; whether the beer was warm is not recorded, so it is not "
+        "counted as a breakdown.",
+        "Others replaced {count} parts that had failed; whether the beer was warm is not recorded, so they are not "
+        "counted as breakdowns.",
+        count,
     )
 
 
@@ -111,40 +128,6 @@ def nobody_saw(without: OutageTotal, visits: Iterable[KindCount]) -> bool:
     """Neither a visit nor a call is recorded, so whether the beer was cold is not known."""
     seen = without.outages or without.carried_over or any(each.ours or each.others for each in visits)
     return not seen
-
-
-def hours_figure(without: OutageTotal, visits: Iterable[KindCount]) -> HeadlineFigure:
-    """The hours without cold beer, estimated."""
-    return HeadlineFigure(
-        code="hours_without_cold_beer",
-        label=gettext("Hours without cold beer"),
-        value=without.estimated.value / HOUR,
-        text=hours_text(without, visits),
-    )
-
-
-def hours_text(without: OutageTotal, visits: Iterable[KindCount]) -> str:
-    """The hours as people read them: "4.5 h", "about 12.0 h", or "not known", as where nobody came or called."""
-    seen, about, high = without.seen.value, without.estimated.value, without.estimated_high
-    if nobody_saw(without, visits) or (without.any and not about):
-        return gettext("not known")
-    if high is None:
-        return gettext("about {hours} h or more", hours=f"{about / HOUR:.1f}") if about else gettext("not known")
-    if high.value == seen:
-        return gettext("{hours} h", hours=f"{seen / HOUR:.1f}")
-    return gettext("about {hours} h", hours=f"{about / HOUR:.1f}")
-
-
-def hours_range(without: OutageTotal, visits: Iterable[KindCount]) -> str:
-    """The same with what was seen and the most it can be: "about 12.0 h, 4.5 h of it seen, 24.0 h at the most"."""
-    text, high = hours_text(without, visits), without.estimated_high
-    if high is not None and high.value == without.seen.value:
-        return text
-    seen = f"{without.seen.value / HOUR:.1f}"
-    if high is None:
-        return gettext("{hours}, {seen} h of it seen, the end of some not known", hours=text, seen=seen)
-    most = f"{high.value / HOUR:.1f}"
-    return gettext("{hours}, {seen} h of it seen, {most} h at the most", hours=text, seen=seen, most=most)
 
 
 def share_text(pm: PmCount) -> str:

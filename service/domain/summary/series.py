@@ -15,11 +15,11 @@ from service.domain.physics.refrigeration.condenser import SPLIT_ALARM
 from service.domain.quantities import Quantity
 from service.domain.record.unit_log import ReadingTaken, readings_at
 from service.domain.record.visits import TaskResult, Visit
-from service.domain.summary.lines import RefrigerantMove
+from service.domain.summary.lines import CLEANINGS, RefrigerantMove
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, CurrentPoint, GlycolPoint, GlycolYear
 
 SPLIT = "condenser_split"
-CLEANINGS = ("condenser_clean", "condenser_deep_clean")
+
 REFRIGERANT = {"refrigerant_added": "added", "refrigerant_recovered": "recovered"}
 
 

@@ -131,5 +131,5 @@ def _cut(dated: UnitLog, shop: ShopTasks, window: Window, stay: Stay | None) -> 
         visits=visits,
         performed=tuple(log.performed()),
         replaced=tuple(part for part in log.replaced() if part.visit in known and first <= part.on <= last),
-        spells=spells_of(visits, log, log.until or shop.as_of, calls),
+        spells=spells_of(visits, log, log.until or shop.as_of, calls, None if stay is None else stay.ends),
     )

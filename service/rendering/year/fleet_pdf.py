@@ -8,7 +8,8 @@ from typing import Any
 from service.domain import messages
 from service.domain.summary.fleet import FleetYear
 from service.domain.summary.fleet_lines import FleetRootCause
-from service.domain.summary.sentences import HOUR, hours_range
+from service.domain.summary.fleet_sentences import without_cold_beer
+from service.domain.summary.spans import HOUR
 from service.rendering.words import gettext, worded
 from service.rendering.year.fleet_charts import Picture, bars, curves
 from service.rendering.year.fleet_tables import TITLES, Cell, Sheet, on_paper, sheet_of
@@ -124,7 +125,7 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         "PM: on time {on_time}, late {late}, missed {missed}, first on record {first}, never recorded "
         "{never_recorded}.", **asdict(pm),
     )  # fmt: skip
-    hours = worded(hours_range(cold, year.visits_by_kind))
+    hours = worded(without_cold_beer(cold, year.visits_by_kind))
     yield gettext("Without cold beer: {hours} in {count} outages.", hours=hours, count=cold.outages)
 
 

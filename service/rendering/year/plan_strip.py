@@ -50,7 +50,7 @@ def _row(units: Sequence[UnitSummary], months: Sequence[tuple[int, int]], name: 
 
 def _strip(name: str, head: str, rows: Rows, months: Sequence[tuple[int, int]]) -> dict[str, Any]:
     names = [term(MONTHS[month]) for _, month in months]
-    heads = [head, *(f"{names[number]} {year % 100:02d}" if not number or not month else names[number]
+    heads = [head, *(f"{names[number]} {year}" if not number or not month else names[number]
                      for number, (year, month) in enumerate(months))]  # fmt: skip
     return {
         "name": name,

@@ -10,7 +10,8 @@ from service.domain.summary.document import HeadlineFigure, ServiceSummary, Unit
 from service.domain.summary.letter_lines import Action
 from service.rendering.words import gettext, ngettext, term, worded
 from service.rendering.year import summary_sentences as sentences
-from service.rendering.year.charts import Chart, alternative, draw
+from service.rendering.year.chart import Chart, alternative
+from service.rendering.year.charts import draw
 from service.rendering.year.letters import isolated, shortened
 from service.rendering.year.plan_strip import quiet_table, strips
 from service.rendering.year.tables import words
@@ -40,7 +41,8 @@ def render(summary: ServiceSummary, paper: str | None = None) -> bytes:
 
 
 def _document(summary: ServiceSummary) -> dict[str, Any]:
-    sender, busy = summary.company, [unit for unit in summary.units if not is_quiet(unit)]
+    sender, many = summary.company, len(summary.units) > MANY
+    busy = [unit for unit in summary.units if not is_quiet(unit, many=many)]
     title = gettext("Your beer cooling in {year}", year=summary.year)
     return {
         "title": title,
@@ -58,7 +60,7 @@ def _document(summary: ServiceSummary) -> dict[str, Any]:
         "signed": _signed(summary),
         "heads": _heads(summary),
         "units": [_unit(summary, unit, many=len(busy) > MANY) for unit in busy],
-        "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit)], summary.units_shown),
+        "quiet": quiet_table([unit for unit in summary.units if is_quiet(unit, many=many)], summary.units_shown),
         "plan_title": gettext("The next twelve months, from {day}", day=summary.plan_from),
         "plan_note": gettext(
             "How often tasks come due in each month at all units, if each is done on its day; * due already."
@@ -96,11 +98,14 @@ def _definitions(summary: ServiceSummary) -> list[list[dict[str, str]]]:
     return [shown[:first], shown[first:]]
 
 
-def is_quiet(unit: UnitSummary) -> bool:
-    """Whether there is so little to report of a unit that it shares a table with others."""
+def is_quiet(unit: UnitSummary, *, many: bool) -> bool:
+    """Whether there is so little to report of a unit that it shares a table with others.
+
+    Of many units nothing measured is drawn, so that the table says what came near a limit as well.
+    """
     cold = unit.without_cold_beer
     trouble = cold.outages + cold.carried_over + unit.replaced.failed + len(unit.root_causes)
-    return not trouble and not glycol_is_near(unit) and not condenser_is_near(unit)
+    return not trouble and (many or not (glycol_is_near(unit) or condenser_is_near(unit)))
 
 
 def _figure(figure: HeadlineFigure) -> dict[str, str]:
@@ -134,7 +139,7 @@ def _shortened(line: dict[str, str]) -> dict[str, str]:
 def _next(summary: ServiceSummary) -> str:
     """When we come next, by the plan."""
     lines = [line for unit in summary.units for line in unit.plan]
-    days = [day for line in lines for day in line.due_on if day >= summary.plan_from]
+    days = [day for line in lines for day in line.due_on if day >= max(summary.plan_from, summary.as_of.date())]
     if not days:
         return ""
     if any(line.overdue for line in lines):

@@ -81,7 +81,7 @@ def _pm(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
 
 def _outages(unit: UnitSummary, _: ServiceSummary) -> Iterator[Row]:
     for o in unit.outages:
-        when = (at_site(each, unit) for each in (o.reported_at, o.started_at, o.restored_at))
+        when = (at_site(each, unit) for each in (o.reported_at, o.earliest_at, o.started_at, o.restored_at))
         shown = (hours(o.seen), hours(o.estimated), hours(o.estimated_high))
         yield unit.tag, words(o.symptom), words(o.started_by), *when, *shown, words(o.ended), o.why, o.visit
 
@@ -214,7 +214,7 @@ _TABLES: tuple[tuple[str, tuple[Column, ...], Rows], ...] = (
     (
         "Without cold beer",
         (
-            *_columns("Unit", "Symptom", "Noticed by", "Reported", "From", "Restored"),
+            *_columns("Unit", "Symptom", "Noticed by", "Reported", "From at the earliest", "From", "Restored"),
             *_numbers("Seen h", "Estimated h", "At most h"),
             *_columns("Ended", "Why"),
             *_columns("Visit"),

@@ -7,7 +7,8 @@ from datetime import date
 from service.domain import messages
 from service.domain.quantities import format_quantity
 from service.domain.record.failed import is_failure
-from service.domain.summary import letter
+from service.domain.summary import spans
+from service.domain.summary.actions import DANGER, OVERDUE, WE
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import KindCount, PmCount, ReplacementCount
@@ -25,11 +26,6 @@ def counted(kinds: Iterable[KindCount], replaced: ReplacementCount) -> list[list
     visits = [(gettext("visits: {kind}", kind=words(each.kind)), each.ours, each.others) for each in kinds]
     rows = [*visits, (gettext("replacements"), replaced.ours, replaced.others)]
     return [[name, str(ours), str(others), str(ours + others)] for name, ours, others in rows if ours + others]
-
-
-def span_text(seconds: float, beside: float | None = None) -> str:
-    """Hours up to two days, then days; in the unit of the figure that it stands beside."""
-    return worded(letter.span_text(seconds, beside))
 
 
 def of_unit(unit: UnitSummary) -> str:
@@ -80,20 +76,13 @@ def _outages(unit: UnitSummary) -> str:
     if without.carried_over:
         more = gettext("{breakdowns} and one from before", breakdowns=what)
         what = more if without.outages else gettext("A breakdown from before")
-    seen, about = worded(letter.seen_text(without.seen.value)), span_text(without.estimated.value)
     if not (without.seen.value if high is None else without.estimated.value):
         return gettext("{breakdowns}; how long without cold beer is not known.", breakdowns=what)
-    if high is not None and high.value == without.seen.value:
-        return gettext("{breakdowns}: {span} without cold beer.", breakdowns=what, span=about)
-    if high is None:
-        return gettext(
-            "{breakdowns}: at least {span} without cold beer, the end of {number} not known.",
-            breakdowns=what, span=span_text(without.seen.value), number=without.end_unknown,
-        )  # fmt: skip
-    return gettext(
-        "{breakdowns}: about {span} without cold beer, {seen}, {most} at the most.",
-        breakdowns=what, span=about, seen=seen, most=span_text(high.value, without.estimated.value),
-    )  # fmt: skip
+    shown = {"breakdowns": what, "span": worded(spans.how_long(without))}
+    how = ", ".join(map(worded, spans.how_sure(without)))
+    if how:
+        return gettext("{breakdowns}: {span} without cold beer, {how}.", how=how, **shown)
+    return gettext("{breakdowns}: {span} without cold beer.", **shown)
 
 
 def _parts(unit: UnitSummary) -> Iterator[str]:
@@ -144,6 +133,8 @@ def _glycol(unit: UnitSummary, system: str) -> Iterator[str]:
 def _unread(times: int) -> str:
     if not times:
         return gettext("The glycol was not measured.")
+    if times == 1:
+        return gettext("The glycol was read once in Brix, which does not give its strength.")
     return ngettext(
         "The glycol was read {count} time in Brix, which does not give its strength.",
         "The glycol was read {count} times in Brix, which does not give its strength.",
@@ -193,9 +184,11 @@ def action(each: Action, units: int) -> dict[str, str]:
 
 
 def _by(each: Action) -> str:
-    if each.by:
-        return gettext("By {day}.", day=each.by)
-    return gettext("As soon as possible.") if each.who == "we" else ""
+    if each.who == WE and each.by is None:
+        return gettext("As soon as possible.")
+    if each.who == WE and each.basis in (DANGER, OVERDUE):
+        return gettext("As soon as possible, by {day}.", day=each.by)
+    return gettext("By {day}.", day=each.by) if each.by else ""
 
 
 def _why(each: Action) -> str:

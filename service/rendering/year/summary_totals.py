@@ -20,6 +20,7 @@ def totals_table(summary: ServiceSummary) -> Table:
     ]
     cold = summary.without_cold_beer
     rows += [(gettext("Outages"), cold.outages), (gettext("Outages carried over"), cold.carried_over)]
+    rows += [(gettext("Outages whose beginning is not known"), cold.begin_unknown)]
     rows += [(gettext("Outages whose end is not known"), cold.end_unknown)]
     rows += [(gettext("Hours without cold beer, seen"), hours(cold.seen))]
     rows += [(gettext("Hours without cold beer, estimated"), hours(cold.estimated))]

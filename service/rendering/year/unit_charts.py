@@ -8,12 +8,13 @@ from service.domain.bench.figures import figure
 from service.domain.instants import start_of_day
 from service.domain.quantities import Quantity, format_quantity
 from service.domain.record.failed import is_failure
+from service.domain.summary import spans
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter
-from service.rendering.words import gettext, term
-from service.rendering.year.charts import HALF, Chart, Series, Spell
-from service.rendering.year.tables import at_site, hours, in_units, unit_of
+from service.rendering.words import gettext, term, worded
+from service.rendering.year.chart import HALF, Chart, Series, Spell
+from service.rendering.year.tables import at_site, in_units, unit_of
 
 WITHOUT, VISITS, PARTS, CAUSES = "no cold beer", "visits", "parts", "root cause"
 NEAR = 5 / 1.8  # K: a figure closer to its limit than that is drawn, others are a sentence; judged
@@ -57,12 +58,15 @@ def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterat
 
 
 def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary) -> Spell:
-    seen, estimated = hours(outage.seen), hours(outage.estimated)
     stretches = tuple((_day(each.started_at, unit), _day(each.ended_at, unit)) for each in outage.stretches)
     start = max(_day(outage.started_at, unit), summary.first_day)
     ends = None if outage.estimated_high is None else _day(_begun(outage, unit) + _lasted(outage.estimated_high), unit)
-    about = gettext("about {hours} h, {seen} h of it seen", hours=f"{estimated:.1f}", seen=f"{seen:.1f}")
-    return Spell(lane, start, ends, about, stretches, None if ends else _known_again(outage, unit))
+    span, seen = spans.span_text(outage.estimated.value), spans.seen_text(outage.seen.value)
+    about = gettext("about {span}, {seen}", span=worded(span), seen=worded(seen))
+    until, since = None if ends else _known_again(outage, unit), None
+    if outage.begin_unknown:
+        since = max(outage.earliest_on or date.min, unit.moved_in_on or date.min, summary.first_day)
+    return Spell(lane, start, ends, about, stretches, until, since)
 
 
 def _known_again(outage: Outage, unit: UnitSummary) -> date | None:
@@ -74,7 +78,10 @@ def _known_again(outage: Outage, unit: UnitSummary) -> date | None:
 
 
 def _begun(outage: Outage, unit: UnitSummary) -> datetime:
-    """When it began in the period."""
+    """When it began in the period, or can have begun."""
+    if outage.begin_unknown:
+        first = start_of_day(max(unit.moved_in_on or date.min, outage.on.replace(month=1, day=1)), unit.time_zone)
+        return max(outage.earliest_at or first, first)
     return start_of_day(outage.on, unit.time_zone) if outage.began_before else outage.started_at
 
 

@@ -18,6 +18,7 @@ from service.domain.summary.window import window_of
 SITE = Site(code="quay", customer="lantern", name="Quay", time_zone="America/Denver")
 UNIT = Unit(tag="GU-1", site="quay", registered_on=date(2024, 1, 1))
 NOW = datetime(2026, 12, 1, tzinfo=UTC)
+SINCE_NEW_YEAR = 151 * 24 + 11  # hours from then in Denver to 2026-06-01T18:00Z
 NO_GLYCOL = GlycolYear(
     points=(), least_margin=parse_quantity("5 deltaF", "temperature_difference"), least_margin_source="s", target=None
 )
@@ -49,8 +50,8 @@ def a_call(received, **more):
     )  # fmt: skip
 
 
-def of(*visits, year=2026, as_of=NOW, calls=()):
-    log = UnitLog(unit=UNIT, site=SITE, all_visits=visits, calls=calls).as_of(as_of)
+def of(*visits, year=2026, as_of=NOW, calls=(), unit=UNIT):
+    log = UnitLog(unit=unit, site=SITE, all_visits=visits, calls=calls).as_of(as_of)
     return outages(spells_of(visits, log, as_of), window_of(year, as_of, SITE.time_zone), log)
 
 
@@ -67,7 +68,47 @@ def test_a_warm_tap_and_a_unit_left_down_are_an_outage_although_nobody_complaine
     (found,) = of(first, then)
 
     assert (found.started_by, found.symptom, found.ended) == ("reading", None, "left_cold")
-    assert hours(found) == (1 + 2, 1 + 47 + 2, 50)
+    assert hours(found) == (1 + 2, 12 + 1 + 47 + 2, SINCE_NEW_YEAR + 50)  # 12 h: half of the day before it was found
+
+
+def test_an_outage_that_a_visit_finds_by_chance_began_after_the_last_sign_that_it_was_cold():
+    good = a_visit("2026-05-01T18:00", "2026-05-01T19:00", outcome="running")
+    warm = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("61 degF"),), outcome="running")
+
+    (found,) = of(good, warm)
+    (soon,) = of(replace(good, left_at=at("2026-06-01T12:00")), warm)
+
+    assert (found.begin_unknown, found.earliest_on, found.on) == (True, date(2026, 5, 1), date(2026, 6, 1))
+    assert hours(found) == (1, 12 + 1, 30 * 24 + 23 + 1)
+    assert hours(soon) == (1, 3 + 1, 6 + 1)
+    assert total([found, soon]).begin_unknown == 2
+
+
+def test_no_outage_began_before_its_unit_was_installed_or_another_one_ended():
+    warm = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("61 degF"),), outcome="recovering")
+    again = a_visit("2026-06-10T18:00", "2026-06-10T19:00", readings=(pour("61 degF"),), outcome="running")
+
+    first, then = of(warm, again, unit=replace(UNIT, installed_on=date(2026, 5, 31)))
+
+    assert hours(first) == (1, 12 + 1 + 12, 24 + 12 + 1 + 24)  # from midnight in Denver, 06:00 UTC
+    assert hours(then) == (1, 12 + 1, 8 * 24 - 1 + 1)  # after the day that ends the first one
+
+
+def test_an_outage_of_a_unit_taken_out_of_service_ends_there_at_the_latest():
+    """The day of retirement ends at 06:00 UTC; a unit left down stood still, of a call a week says something."""
+    unit = replace(UNIT, retired_on=date(2026, 6, 20))
+    down = a_visit("2026-06-01T18:00", "2026-06-01T19:00", complaint=complained("2026-06-01T18:00"), outcome="down")
+    waiting = replace(down, outcome="waiting_for_parts")
+
+    (stood,), (waited,) = of(down, unit=unit), of(waiting, unit=unit)
+    (called,) = of(calls=(a_call("2026-06-01T19:00"),), unit=unit)
+
+    left = 19 * 24 + 11
+    assert (stood.ended, stood.restored_at, hours(stood)) == ("left_service", None, (1, 1 + left, 1 + left))
+    assert hours(waited) == (0, (left + 1) / 2, left + 1)
+    assert hours(called) == (0, 7 * 12, left)
+    assert [each.end_unknown for each in map(total, ([stood], [waited], [called]))] == [0, 0, 0]
+    assert of(down, unit=replace(UNIT, retired_on=date(2026, 12, 2)))[0].ended == "open"  # after what is known
 
 
 def test_warm_beer_that_nobody_reported_is_said_to_have_begun_at_an_unknown_time():
@@ -76,7 +117,11 @@ def test_warm_beer_that_nobody_reported_is_said_to_have_begun_at_an_unknown_time
 
     for visit, count in ((warm, 1), (called, 0)):
         made = gaps("GU-1", visits=[visit], found=of(visit), beer=(), glycol=NO_GLYCOL, condenser=())
-        said = [each.sentence for each in made if each.sentence.endswith("since when is not known: 1.")]
+        said = [
+            each.sentence
+            for each in made
+            if each.sentence.endswith("which nobody had reported: since when is not known.")
+        ]
         assert len(said) == count
 
 
@@ -139,7 +184,7 @@ def test_a_call_that_nobody_answered_says_nothing_of_what_is_seen_a_week_later()
     unasked = a_visit("2026-11-11T17:00", "2026-11-11T18:00", outcome="running")
 
     assert [hours(each) for each in of(answered, calls=(first, again))] == [(0, 0, None), (3, 3, 3)]
-    assert [hours(each) for each in of(warm, calls=(first,))] == [(0, 0, None), (1, 1, 1)]
+    assert [hours(each) for each in of(warm, calls=(first,))] == [(0, 0, None), (1, 13, (11 - 10 + 245) * 24 + 3)]
     assert [hours(each) for each in of(unasked, calls=(first,))] == [(0, 0, None)]
     within = replace(first, received_at=at("2026-11-04T17:00"))
     assert [hours(each) for each in of(warm, calls=(within,))] == [(1, 169, 169)]
@@ -196,7 +241,11 @@ def test_beer_found_cold_ends_it_at_an_unknown_time_before():
 
     (found,) = of(first, then)
 
-    assert (found.ended, found.restored_by, hours(found)) == ("found_cold", then.id, (1, 1 + 12, 25))
+    assert (found.ended, found.restored_by, hours(found)) == (
+        "found_cold",
+        then.id,
+        (1, 12 + 1 + 12, SINCE_NEW_YEAR + 25),
+    )
 
 
 def test_a_pour_left_cold_decides_where_the_outcome_does_not():

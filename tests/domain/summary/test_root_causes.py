@@ -44,6 +44,28 @@ def line(*parts, resolved_on=RESOLVED, pumps=1):
 
 
 @pytest.mark.parametrize(
+    ("ours", "said"), [(True, "Cleaning it is our work; our dates for it were too far apart."), (False, None)]
+)
+def test_a_condenser_that_is_the_customers_to_clean_is_not_said_to_be_ours(ours, said):
+    dirty = replace(
+        line(part("2025-11-01")), causes=(Cause(cause="condenser_fouled", probability=0.8),), resolved_on=None
+    )
+    here = for_customer.FoundHere(line=dirty, days=((date(2025, 11, 1), None),))
+
+    (shown,) = for_customer.root_causes_for_customer([here], [], 2026, ours=ours)
+    open_one = replace(dirty, tier="strong", state="open")
+    found = Found(
+        tag="GU-1", visits=(), dangers=(), worries=(), root_causes=[open_one], pm_lines=(), plan=(),
+        plan_from=TODAY, out=False, cleans=ours,
+    )  # fmt: skip
+    decide = [each.what for each in actions(found) if each.who == "you"]
+
+    assert shown.ours == said
+    assert ("We will clean" in shown.do) == ours
+    assert [each[:26] for each in decide] == ([] if ours else ["Have the condenser cleaned"])
+
+
+@pytest.mark.parametrize(
     ("late", "missed", "said"),
     [
         (1, 0, "in 2026 it was late once."),
@@ -120,7 +142,7 @@ def test_what_kept_us_from_the_cleaning_is_said_as_it_was_recorded():
 def test_a_condenser_that_nobody_found_dirty_is_not_called_dirty(by_days, said):
     found = replace(line(part("2026-03-01")), causes=(Cause(cause="condenser_fouled", probability=0.9),))
 
-    assert said in worded(words_of(replace(found, by_days=by_days)).think)
+    assert said in worded(words_of(replace(found, by_days=by_days), ours=True).think)
 
 
 def test_a_joint_that_was_last_measured_bad_is_a_danger_that_the_letter_names():

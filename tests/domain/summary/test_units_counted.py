@@ -9,7 +9,7 @@ import pytest
 from service.domain.bench.figures import figure
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.pauses import Span
-from service.domain.summary import letter, outages, sentences, what_we_did
+from service.domain.summary import fleet_sentences, letter, outages, sentences, what_we_did
 from service.domain.summary.document import Gap
 from service.domain.summary.life import life_of
 from service.domain.summary.lines import DaysOut, Refrigerant
@@ -67,7 +67,7 @@ def test_a_pause_is_said():
 def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
     instant = replace(outages.total(()), outages=1)  # a complaint without a time, cold at the same visit without an end
     assert letter._cold_figure(instant, False, 1).text == "not known"
-    assert sentences.hours_text(instant, ()) == "not known"
+    assert fleet_sentences.without_cold_beer(instant, ()) == "not known"
     assert summary_sentences._outages(replace(a_unit(), without_cold_beer=instant)) == (
         "1 breakdown; how long without cold beer is not known."
     )
@@ -81,10 +81,11 @@ def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
     shown = letter._cold_figure(open_end, False, 2)
     assert (shown.text, shown.more) == (
         "at least 4.0 h",
-        "about 52 h estimated of those with an end, the end of 1 not known",
+        "about 2.2 days estimated of those with an end, the end of 1 not known",
     )
     assert summary_sentences._outages(replace(a_unit(), without_cold_beer=open_end)) == (
-        "3 breakdowns: at least 4.0 h without cold beer, the end of 1 not known."
+        "3 breakdowns: at least 4.0 h without cold beer, about 2.2 days estimated of those with an end, the end of 1 "
+        "not known."
     )
     unseen = replace(open_end, seen=figure(0.0, "time"), estimated=figure(0.0, "time"))
     assert (letter._cold_figure(unseen, False, 2).text, letter._cold_figure(unseen, False, 2).more) == (

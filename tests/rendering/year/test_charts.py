@@ -11,11 +11,13 @@ from service.domain.quantities import Quantity
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import CondenserPoint
 from service.rendering.svg import INK
-from service.rendering.year.charts import BAND, NAMED, NUMBERED, RIGHT, WIDTH, Chart, Series, Spell, alternative, draw
+from service.rendering.year.chart import NAMED, NUMBERED, RIGHT, WIDTH, Chart, Series, Spell, alternative
+from service.rendering.year.charts import BAND, draw
 from service.rendering.year.unit_charts import charts, time_line
 from tests.rendering.test_summary_documents import a_summary, a_unit
 
 SVG = "{http://www.w3.org/2000/svg}"
+REPORTED = {"begin_unknown": False, "earliest_at": None, "earliest_on": None}
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 POINTS = ((date(2026, 1, 1), -7.5), (date(2026, 5, 17), 12.5), (date(2026, 12, 31), 3.0))
 
@@ -156,8 +158,8 @@ def test_an_outage_stands_above_the_failures() -> None:
     outage = Outage(
         unit="GU-0007", visit="v", symptom="warm_pour", reported_at=None, restored_at=None, restored_by=None,
         on=date(2026, 3, 1), restored_on=None, started_at=datetime(2026, 3, 2, 5, tzinfo=UTC), started_by="complaint",
-        ended="open", began_before=False, seen=hours, estimated=hours, estimated_low=hours, estimated_high=None,
-        stretches=(), why="",
+        ended="open", began_before=False, **REPORTED, seen=hours, estimated=hours,
+        estimated_low=hours, estimated_high=None, stretches=(), why="",
     )  # fmt: skip
     unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
     chart = time_line(unit, a_summary(unit))
@@ -174,7 +176,7 @@ def test_a_unit_retired_or_seen_again_after_an_outage_without_an_end_is_not_draw
     outage = Outage(
         unit="GU-0007", visit=None, symptom="warm_pour", reported_at=begun, restored_at=None, restored_by=None,
         on=begun.date(), restored_on=None, started_at=begun, started_by="call", ended="open", began_before=False,
-        seen=hours, estimated=hours, estimated_low=hours, estimated_high=None, stretches=(), why="",
+        **REPORTED, seen=hours, estimated=hours, estimated_low=hours, estimated_high=None, stretches=(), why="",
     )  # fmt: skip
     later = replace(outage, on=date(2026, 5, 1), started_at=datetime(2026, 5, 1, 5, tzinfo=UTC))
     unit = replace(a_unit(visits=0), outages=(outage,))
@@ -191,13 +193,33 @@ def test_an_outage_of_which_no_end_was_seen_is_drawn_as_long_as_it_is_counted() 
     outage = Outage(
         unit="GU-0007", visit="v", symptom=None, reported_at=None, restored_at=None, restored_by=None,
         on=date(2026, 1, 1), restored_on=None, started_at=datetime(2025, 12, 15, 7, tzinfo=UTC), started_by="reading",
-        ended="taken_as_ended", began_before=True, seen=none, estimated=most, estimated_low=none, estimated_high=most,
-        stretches=(), why="",
+        ended="taken_as_ended", began_before=True, **REPORTED, seen=none, estimated=most,
+        estimated_low=none, estimated_high=most, stretches=(), why="",
     )  # fmt: skip
     unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
     (spell,) = time_line(unit, a_summary(unit)).spells
 
     assert (spell.start, spell.end) == (date(2026, 1, 1), date(2026, 1, 21))
+
+
+def test_what_a_visit_found_by_chance_is_dotted_back_to_when_it_can_have_begun() -> None:
+    """Found on 10 June, 2 h seen; since 1 June at the earliest: 9 days and 2 h at the most."""
+    seen, most = Quantity(7200.0, "time", ""), Quantity((9 * 24 + 2) * 3600.0, "time", "")
+    begun, earliest = datetime(2026, 6, 10, 18, tzinfo=UTC), datetime(2026, 6, 1, 18, tzinfo=UTC)
+    outage = Outage(
+        unit="GU-0007", visit="v", symptom=None, reported_at=None, restored_at=None, restored_by=None,
+        on=begun.date(), restored_on=None, started_at=begun, started_by="reading", ended="left_cold",
+        began_before=False, begin_unknown=True, earliest_at=earliest, earliest_on=earliest.date(), seen=seen,
+        estimated=seen, estimated_low=seen, estimated_high=most, stretches=(), why="",
+    )  # fmt: skip
+    unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
+    chart = time_line(unit, a_summary(unit))
+
+    assert (chart.spells[0].since, chart.spells[0].start, chart.spells[0].end) == (
+        earliest.date(), begun.date(), begun.date(),
+    )  # fmt: skip
+    assert "no cold beer: found on 2026-06-10 and possible since 2026-06-01, about 2.0 h" in alternative(chart)
+    assert draw(chart).count('stroke-dasharray="1 2"') == 1
 
 
 def test_only_what_came_near_its_limit_is_drawn() -> None:

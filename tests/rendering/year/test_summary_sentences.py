@@ -37,6 +37,12 @@ def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
             "By 2026-12-01.",
         ),
         (
+            replace(ADVISED, who="we", why=("GU-1: x",), basis="overdue", by=date(2026, 12, 1)),
+            "X",
+            "As soon as possible, by 2026-12-01.",
+        ),
+        (replace(ADVISED, who="we", why=("GU-1: x",), basis="limit", by=date(2026, 12, 1)), "X", "By 2026-12-01."),
+        (
             replace(ADVISED, who="we", basis="overdue", why=("GU-1: due since 2026-03-01.",)),
             "Due since 2026-03-01.",
             "As soon as possible.",
