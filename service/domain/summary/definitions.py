@@ -139,8 +139,8 @@ DEFINITIONS = tuple(
             "What follows from root causes, overdue tasks, the latest readings and what our technicians advised in the "
             "year: danger to people or food first, then root causes, overdue tasks, limits, words of technicians. "
             "Equal lines of several units are one line. Our work is done by the next day in the plan on which "
-            "something is due at the unit, of several units the last such day; what is overdue or dangerous as soon "
-            "as possible. Days that were over when the summary was made do not count.",
+            "something is due at the unit, of several units the last such day; what is overdue as soon as possible, "
+            "what is dangerous at once. Days that were over when the summary was made do not count.",
         ),
         ("Money", "Prices are not recorded, so no money is shown."),
         (

@@ -126,7 +126,7 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         "{never_recorded}.", **asdict(pm),
     )  # fmt: skip
     hours = worded(without_cold_beer(cold, year.visits_by_kind))
-    yield gettext("Without cold beer: {hours} in {count} outages.", hours=hours, count=cold.outages)
+    yield gettext("Without cold beer in {count} outages: {hours}.", hours=hours, count=cold.outages)
 
 
 def _tiers(year: FleetYear) -> Sheet:

@@ -1,6 +1,7 @@
 """A service summary as a PDF: a letter, then the units."""
 
 from collections.abc import Sequence
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -90,12 +91,13 @@ def _heads(summary: ServiceSummary) -> dict[str, str]:
 
 
 def _definitions(summary: ServiceSummary) -> list[list[dict[str, str]]]:
-    """The terms that the document uses, in two columns; all of them stand in the workbook."""
+    """The terms that the document uses, in two columns about as long; all of them stand in the workbook."""
     wanted = set(map(term, ON_PAPER))
     shown = [{"term": each.term, "text": each.text} for each in summary.definitions if each.term in wanted]
-    lengths = [len(each["text"]) for each in shown]
-    first = min(range(len(shown) + 1), key=lambda n: abs(2 * sum(lengths[:n]) - sum(lengths)))
-    return [shown[:first], shown[first:]]
+    whole = sum(len(each["text"]) for each in shown)
+    parts = (part for count in range(len(shown) + 1) for part in combinations(shown, count))
+    left = min(parts, key=lambda part: abs(2 * sum(len(each["text"]) for each in part) - whole))
+    return [list(left), [each for each in shown if each not in left]]
 
 
 def is_quiet(unit: UnitSummary, *, many: bool) -> bool:

@@ -184,9 +184,12 @@ def action(each: Action, units: int) -> dict[str, str]:
 
 
 def _by(each: Action) -> str:
+    """Danger waits for no day of the plan."""
+    if each.basis == DANGER:
+        return gettext("At once.")
     if each.who == WE and each.by is None:
         return gettext("As soon as possible.")
-    if each.who == WE and each.basis in (DANGER, OVERDUE):
+    if each.who == WE and each.basis == OVERDUE:
         return gettext("As soon as possible, by {day}.", day=each.by)
     return gettext("By {day}.", day=each.by) if each.by else ""
 

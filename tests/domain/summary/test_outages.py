@@ -108,6 +108,9 @@ def test_an_outage_of_a_unit_taken_out_of_service_ends_there_at_the_latest():
     assert hours(waited) == (0, (left + 1) / 2, left + 1)
     assert hours(called) == (0, 7 * 12, left)
     assert [each.end_unknown for each in map(total, ([stood], [waited], [called]))] == [0, 0, 0]
+    log = UnitLog(unit=UNIT, site=SITE, all_visits=(down,)).as_of(NOW)
+    (moved,) = spells_of((down,), log, NOW, left_at=at("2026-06-10T06:00"))
+    assert (moved.ended, moved.ends) == ("left_service", at("2026-06-10T06:00"))
     assert of(down, unit=replace(UNIT, retired_on=date(2026, 12, 2)))[0].ended == "open"  # after what is known
 
 

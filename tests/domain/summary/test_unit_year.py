@@ -66,6 +66,15 @@ def test_a_unit_counts_if_it_was_in_service_or_visited_in_the_year(unit, visits,
     assert year(*visits, unit=unit).counts == counts
 
 
+@pytest.mark.parametrize(("set_at", "cleans"), [(None, True), ("2026-02-01", False), ("2027-02-01", True)])
+def test_a_condenser_is_ours_to_clean_by_what_was_set_at_the_years_end(set_at, cleans):
+    codes = ("condenser_clean", "condenser_deep_clean") if set_at else ()
+    changes = tuple(SettingChange(code, at(set_at), {}, {"applies": False}) for code in codes)
+    settings = {code: {"applies": False} for code in codes}
+
+    assert year(as_of="2027-03-01", settings=settings, setting_changes=changes).standing.cleans == cleans
+
+
 def test_the_digest_changes_with_what_counts_and_with_nothing_else():
     visit, later = a_visit("2026-06-01"), a_visit("2026-11-21")
     heard = Call(

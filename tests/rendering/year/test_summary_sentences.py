@@ -42,6 +42,7 @@ def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
             "As soon as possible, by 2026-12-01.",
         ),
         (replace(ADVISED, who="we", why=("GU-1: x",), basis="limit", by=date(2026, 12, 1)), "X", "By 2026-12-01."),
+        (replace(ADVISED, who="we", why=("GU-1: x",), basis="danger", by=date(2026, 12, 1)), "X", "At once."),
         (
             replace(ADVISED, who="we", basis="overdue", why=("GU-1: due since 2026-03-01.",)),
             "Due since 2026-03-01.",
