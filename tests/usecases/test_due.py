@@ -48,8 +48,8 @@ def fleet(database, make):
 
 
 def test_units_that_lie_close_together_are_asked_for_at_once() -> None:
-    places = [SimpleNamespace(id=n) for n in (1, 9, 18, 19)]
-    assert list(due.runs(places)) == [places[:2], places[2:]]
+    places = [SimpleNamespace(id=n) for n in (1, 9, 17, 26)]
+    assert list(due.runs(places)) == [places[:3], places[3:]]
     assert list(due.runs([])) == []
 
 

@@ -8,6 +8,7 @@ import pytest
 from service.domain.audit import AuditFilter
 from service.domain.errors import Conflict, Invalid, NotFound
 from service.usecases import pauses
+from service.usecases.due import due_at
 from tests.usecases.conftest import NOW
 
 SUMMER = {"unit": "GU-1", "from": date(2026, 7, 1), "until": date(2026, 8, 31), "reason": "summer"}
@@ -83,3 +84,15 @@ def test_a_pause_is_changed_in_place_and_the_trail_has_both_texts(database, make
     ]
     assert (first.action, first.before, newest.action) == ("created", None, "changed")
     assert (newest.before, '"until":"2026-07-01"' in (newest.after or "")) == (first.after, True)
+
+
+def test_a_closure_concerns_the_units_of_its_site(database, make) -> None:
+    with database.writing() as store:
+        for n, site in enumerate(("quay", "pier"), start=1):
+            make.site(store, site)
+            make.unit(store, f"GU-{n}", site)
+        pauses.add_pause(store, make.actor, "site", "pier", SUMMER | {"from": date(2026, 6, 1), "until": None})
+        due = [len(due_at(store, tag, make.now)[0]) for tag in ("GU-1", "GU-2")]
+
+    assert due[0] > 0
+    assert due[1] == 0

@@ -31,7 +31,8 @@ def laid(*plan, **changes):
 
 def test_the_last_day_is_that_of_the_zone_where_it_is_latest_and_at_sites_only_theirs() -> None:
     assert (DAYS.last, DAYS.last_at_sites) == ("2026-06-12", "2026-06-11")
-    assert Days(DAYS.today_in, DAYS.last_in, frozenset()).last_at_sites == "2026-06-12"
+    for zones in ((), (DENVER, AUCKLAND)):
+        assert Days(DAYS.today_in, DAYS.last_in, frozenset(zones)).last_at_sites == "2026-06-12"
 
 
 def test_without_an_assignment_an_entry_stays_as_it_is() -> None:
