@@ -44,8 +44,7 @@ class TakenBack(Exception):
 
 def read(store: Store, tag: str = "GU-1", *, fresh: bool = False) -> UnitLog:
     """The unit's log: as this process has it, or loaded anew."""
-    place = store.units.place(tag)
-    return next(iter((Store(store.link) if fresh else store).unit_logs.of([place.id])))[1]
+    return (Store(store.link) if fresh else store).log_of(tag)
 
 
 @pytest.fixture
