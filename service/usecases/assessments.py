@@ -6,7 +6,7 @@ from typing import Any
 
 from service.domain.assessment.assess import assess, in_order
 from service.domain.assessment.finding import Assessment, Finding
-from service.domain.assessment.settle import what_first
+from service.domain.assessment.settle import burnt_at, what_first
 from service.domain.audit import Actor
 from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.record.fleet import Unit
@@ -48,7 +48,7 @@ def _with(found: Assessment, visit: Visit, unit: Unit, cause: Finding | None) ->
     if cause is None:
         return found
     findings = in_order((*found.findings, after_work(cause, visit, unit)))
-    return replace(found, findings=findings, first=what_first(findings))
+    return replace(found, findings=findings, first=what_first(findings, burnt_at(visit)))
 
 
 def _asked_about(store: Store, tag: str) -> tuple[Place, UnitLog]:

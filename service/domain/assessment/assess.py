@@ -34,7 +34,7 @@ from service.domain.assessment.evidence import Evidence, Need, gather_all, liste
 from service.domain.assessment.finding import SEVERITIES, Assessment, Finding, WouldHelp
 from service.domain.assessment.operating_state import operating_state
 from service.domain.assessment.rule import Rule, run_rule
-from service.domain.assessment.settle import settled, what_first
+from service.domain.assessment.settle import burnt_at, settled, what_first
 from service.domain.record.fleet import Unit
 from service.domain.record.visits import Visit
 
@@ -93,7 +93,7 @@ def assess(visit: Visit, unit: Unit, system: str, elevation: float | None = None
     ordered = in_order(findings)
     return Assessment(
         findings=ordered,
-        first=what_first(ordered),
+        first=what_first(ordered, burnt_at(visit)),
         would_help=_most_useful(whole, silent),
         operating_state=operating_state(each[-1]),
     )

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
-from service.domain.assessment.evidence import Evidence
+from service.domain.assessment.evidence import Evidence, listed
 from service.domain.assessment.finding import Finding
 from service.domain.assessment.rule import Rule
 from service.domain.record.visits import Reading, Visit
@@ -14,6 +14,10 @@ MOST_SENTENCES = 3
 BEFORE_CAUSE = 2
 CLEAN = "clean"
 IN_ORDER = "Everything that was measured is in order."
+NOTHING_SHOWS = (
+    "Nothing that was read shows why {} burnt; have qualified people read what was not read under load: current, "
+    "voltage, and the drop and heat at the terminals."
+)
 FLAMMABLE = "refrigerant_flammable"  # a caution, whatever was measured: it takes no place of what to do
 UNSURE = frozenset(
     {"bath_near_band", "loop_rise_unclear", "air_rise_unclear", "capacity_low_today"}
@@ -107,11 +111,16 @@ def _place(finding: Finding) -> object:
     return finding.figures.get("component")
 
 
-def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
+def burnt_at(visit: Visit) -> tuple[str, ...]:
+    """The components that were found burnt and replaced by us."""
+    return tuple(dict.fromkeys(p.component for p in visit.replacements if p.by == "us" and p.condition == "burnt"))
+
+
+def what_first(findings: Sequence[Finding], burnt: Sequence[str] = ()) -> tuple[str, ...]:
     """At most three sentences to act on, worst first: the first sentence of the advice of the most urgent findings.
 
     The cause that explains a complaint stands after two of them at the latest. What is worth knowing takes the places
-    that are left; where that is nothing either, all is in order.
+    that are left; where that is nothing either, all is in order, but for what burnt without a reason that was read.
     """
     urgent = [finding for finding in findings if finding.severity in URGENT]
     cause = [finding for finding in findings if finding.code == CAUSE]
@@ -123,6 +132,8 @@ def what_first(findings: Sequence[Finding]) -> tuple[str, ...]:
     advised = [each for each in asked if each.advice not in (None, PUT_RIGHT, SEE_LEFT) and each.code != FLAMMABLE]
     jobs = {(_first_of(each.advice or ""), _place(each)): each for each in reversed(advised)}  # each is named once
     sentences = dict.fromkeys(_one_sentence(each) for each in reversed(jobs.values()))
+    if burnt and not sentences:
+        return (NOTHING_SHOWS.format(listed(burnt)),)
     judged = any(each.code != FLAMMABLE for each in findings)
     return tuple(sentences)[:MOST_SENTENCES] or ((IN_ORDER,) if judged else ())
 

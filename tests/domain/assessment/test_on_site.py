@@ -102,3 +102,19 @@ def test_a_new_switch_of_the_same_rating_does_not_settle_what_it_would_carry(by:
     assert found.advice is not None
     assert found.advice.startswith("A new one of the same rating is no remedy") is (by == "us")
     assert "read it again" not in " ".join(assessed.first)
+
+
+# A part burns of a current, a joint or a voltage: that these were not read is not that all is in order.
+@pytest.mark.parametrize(("condition", "asked"), [("burnt", True), ("worn", False)])
+@pytest.mark.parametrize("lines", [("supply_voltage 116 V found",), ()])
+def test_what_burnt_without_a_reason_that_was_read_is_not_everything_in_order(
+    condition: str, asked: bool, lines: tuple[str, ...]
+) -> None:
+    part = {"component": "switch-1", "reason": "failed", "condition": condition, "evidence": "seen"}
+    ample = [FED["components"][0] | {"rated_current": "30 A"}, *FED["components"][1:]]
+    known = UNIT | {"components": ample, "supply": {"voltage": "115 V"}}
+    found = assess(visit(*lines, replacements=[part]), unit(**known), "us")
+    why = [each for each in found.first if each.startswith("Nothing that was read shows why switch-1 burnt; ")]
+
+    assert bool(why) is asked
+    assert len(found.first) == (1 if asked or lines else 0)
