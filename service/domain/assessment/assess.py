@@ -116,7 +116,7 @@ def _run(
             found = [_findings(e, rule, stated) for e in ready]
             findings += settled(rule, whole, found) if any(found) else ()
         else:
-            silent.append((rule, [need for need in rule.needs if not need.found(asked[rule.runs][-1])]))
+            silent.append((rule, rule.lacks(asked[rule.runs][-1])))
     return findings, silent
 
 
@@ -159,7 +159,7 @@ def _most_useful(e: Evidence, silent: Sequence[tuple[Rule, Sequence[Need]]]) -> 
     use: dict[str, float] = {}
     lacked: dict[str, tuple[Need, list[tuple[float, str]]]] = {}
     for rule, missing in silent:
-        if not all(need.can_be_had(e) for need in missing):
+        if any(need.can_be_had is not None and not need.can_be_had(e) for need in missing):
             continue
         share = rule.weight * (ASKED if asking & rule.asked_by else 1.0) / len(missing)
         for need in missing:

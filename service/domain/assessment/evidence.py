@@ -236,11 +236,11 @@ class Need:
     of: str
     phrase: str
     found: Callable[[Evidence], bool]
-    can_be_had: Callable[[Evidence], bool] = lambda e: True  # noqa: ARG005 - most readings can be taken anywhere
+    can_be_had: Callable[[Evidence], bool] | None = None  # None: anywhere, as most readings
     quantity: str | None = None
 
 
-def a_reading(quantity: str, can_be_had: Callable[[Evidence], bool] = lambda e: True) -> Need:  # noqa: ARG005
+def a_reading(quantity: str, can_be_had: Callable[[Evidence], bool] | None = None) -> Need:
     """A reading that a rule needs."""
     phrase = f"the {quantity.replace('_', ' ').replace(' ph', ' pH')}"
     return Need(quantity, "visit", phrase, lambda e: e.has(quantity), can_be_had, quantity)

@@ -51,7 +51,14 @@ class Rule:
 
     def can_run(self, e: Evidence) -> bool:
         """Whether its needs are found in the evidence."""
-        return self.quantities <= e.counting.keys() and all(need.found(e) for need in self.further)
+        if not self.quantities <= e.counting.keys():
+            return False
+        return not self.further or all(need.found(e) for need in self.further)
+
+    def lacks(self, e: Evidence) -> list[Need]:
+        """The needs that are not found in the evidence."""
+        read = e.counting
+        return [need for need in self.needs if (need.quantity not in read if need.quantity else not need.found(e))]
 
 
 def fine(code: str, sentence: str, **figures: Figure) -> Finding:
