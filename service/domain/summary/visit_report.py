@@ -95,7 +95,7 @@ def visit_report(visit: Visit, around: Around) -> VisitReport:
         technicians=tuple(around.technicians.get(code, code) for code in codes),
         others=None if visit.by == "us" else visit.firm or gettext("others"),
         found=(*_complaint(around.complaint), *_readings(visit, "as_found", around.system), *_observations(visit)),
-        done=tuple(_done(visit, around.tasks)),
+        done=tuple(_done(visit, around.tasks, around.unit)),
         left=tuple(_left(visit, around.system)),
         watch=(visit.advice,) if visit.advice else (),
         next=tuple(_next(visit, around)),
@@ -151,11 +151,11 @@ def _as_found(task: str, grade: str) -> str:
     return gettext("The condenser was {grade}.", grade=grade)
 
 
-def _done(visit: Visit, names: Mapping[str, str]) -> Iterator[str]:
+def _done(visit: Visit, names: Mapping[str, str], unit: Unit) -> Iterator[str]:
     if visit.work:
         yield visit.work
     yield from _tasks(visit.tasks, names)
-    yield from (_replaced(each) for each in visit.replacements)
+    yield from (_replaced(each, unit) for each in visit.replacements)
     used = [f"{f'{each.count} ' if each.count else ''}{each.description}" for each in visit.parts_used]
     if used:
         yield gettext("Used: {parts}.", parts=", ".join(used))
@@ -180,8 +180,8 @@ def _name(task: str, names: Mapping[str, str]) -> str:
     return term(names.get(task, task).lower())
 
 
-def _replaced(part: Replacement) -> str:
-    what: str = part.component
+def _replaced(part: Replacement, unit: Unit) -> str:
+    what = _component(part.component, unit)
     if part.reason != "unknown":
         what = gettext("{part} ({reason})", part=what, reason=term(part.reason))
     new = " ".join(filter(None, (part.item.maker, part.item.model))) if part.item else ""
@@ -190,6 +190,15 @@ def _replaced(part: Replacement) -> str:
     if part.on is not None and not is_exact(part.on):
         what = gettext("{part}, {day}", part=what, day=in_words(part.on))
     return gettext("Replaced {part}.", part=what)
+
+
+def _component(code: str, unit: Unit) -> str:
+    """What a component is, as a customer knows it; its code as well where the unit has several of the kind."""
+    kind = next((each.kind for each in unit.components if each.code == code), None)
+    if kind is None:
+        return code
+    several = sum(each.kind == kind for each in unit.components) > 1
+    return gettext("{kind} {code}", kind=term(kind), code=code) if several else term(kind)
 
 
 def _left(visit: Visit, system: str) -> Iterator[str]:

@@ -23,6 +23,7 @@ VISIT = {
     "observations": [{"code": "bath_cap_missing"}],
     "work": "Cleaned the condenser.", "advice": "Keep the air side free.", "internal_note": "they do not pay",
 }  # fmt: skip
+PARTS = {"fan-1": "condenser_fan", "pump-1": "pump", "pump-2": "pump"}
 
 
 @pytest.fixture
@@ -69,6 +70,16 @@ def test_both_forms_say_what_was_found_done_left_and_comes_next(shop, report) ->
         assert (line in text, line in html) == (True, True), line
     assert ("bath temperature -0.6 °C" in html, "Measured: bath temperature 31 °F." in text) == (True, True)
     assert "all &lt;b&gt;warm&lt;/b&gt;" in html
+
+
+def test_a_part_is_named_as_the_customer_knows_it(shop) -> None:
+    shop.unit(components=[{"code": code, "kind": kind} for code, kind in PARTS.items()])
+    parts = [{"component": code, "reason": "failed", "condition": "seized", "evidence": "seen"} for code in PARTS]
+    made = shop.visit("2026-06-09", replacements=parts)["visit"]
+    text = pdf_text(page(shop, f"/v1/visits/{made['id']}/report"))
+
+    for named in ("condenser fan (failed)", "pump pump-1 (failed)", "pump pump-2 (failed)"):
+        assert f"Replaced {named}." in text
 
 
 def test_the_internal_note_is_in_neither(shop, report) -> None:
