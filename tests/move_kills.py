@@ -28,7 +28,8 @@ from service.domain.audit import Actor
 from service.settings import Settings
 from service.storage.engine.link import Link
 from service.storage.moving import TABLES, all_rows
-from service.usecases import importing, tokens
+from service.usecases import tokens
+from service.usecases.transfer import importing
 from tests.e2e.test_durability import FLEET, a_visit
 
 KILLED = 137

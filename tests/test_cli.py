@@ -31,7 +31,7 @@ from service.schemas.records import SCHEMAS
 from service.settings import Settings
 from service.storage import moving
 from service.storage.engine.sqlite import driver
-from service.usecases import exporting
+from service.usecases.transfer import exporting
 
 ROOT = Path(__file__).parents[1]
 PROGRAM = Path(sys.executable).with_name("glycol-fleet")

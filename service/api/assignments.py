@@ -11,7 +11,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.assignments import AssignmentPage, AssignmentQuery, AssignmentSchema
 from service.schemas.shown import shown
-from service.usecases import assignments
+from service.usecases.planning import assignments
 
 Body = Mapping[str, Any]
 routes = Routes("assignments")

@@ -7,7 +7,7 @@ from service.api.auth import OFFICE
 from service.api.endpoint import Routes
 from service.api.state import actor, database, now
 from service.schemas.onboarding import OnboardingPlanSchema, OnboardingPlanShown, PlanQuery, shown_plan
-from service.usecases import onboarding
+from service.usecases.planning import onboarding
 
 Body = Mapping[str, Any]
 routes = Routes("onboarding")

@@ -17,8 +17,8 @@ from service.api.state import database, now
 from service.domain.errors import Fault, Invalid
 from service.rendering.pm_list.formats import FORMATS
 from service.schemas.pm_list import PmListQuery, PmListSchema
-from service.usecases import pm_list
-from service.usecases.shifts import Drive
+from service.usecases.planning import pm_list
+from service.usecases.planning.shifts import Drive
 
 routes = Routes("pm_list")
 OFFERED = {media: form for form, (media, _) in FORMATS.items()}

@@ -19,8 +19,8 @@ from service.api.state import actor, database, state
 from service.domain.errors import Fault, Invalid
 from service.schemas.photos import ExportQuery
 from service.schemas.transfer import ImportQuery, TallySchema, read_lines
-from service.usecases import exporting, importing
 from service.usecases.system import FleetDatabase
+from service.usecases.transfer import exporting, importing
 
 LINES = "application/x-ndjson"
 TEXT = {"type": "string", "format": "binary", "description": "one JSON record a line"}

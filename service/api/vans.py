@@ -21,7 +21,7 @@ from service.schemas.vans import (
     shown_load,
     shown_stock,
 )
-from service.usecases import vans
+from service.usecases.planning import vans
 
 Body = Mapping[str, Any]
 routes = Routes("vans")

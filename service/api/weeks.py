@@ -7,7 +7,7 @@ from service.api.auth import OFFICE
 from service.api.endpoint import Routes
 from service.api.state import database, now
 from service.schemas.weeks import WeeksAheadSchema, WeeksQuery, shown_weeks
-from service.usecases.weeks import plan_weeks
+from service.usecases.planning.weeks import plan_weeks
 
 routes = Routes("weeks")
 

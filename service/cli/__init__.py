@@ -173,7 +173,7 @@ def refresh() -> None:
 def pm_list(form: str, output: str, **asked: Any) -> None:
     """Show the PM list: calls, due work and root causes, what is most at stake first."""
     from service.cli.pm_list import run
-    from service.usecases.pm_list import Asked
+    from service.usecases.planning.pm_list import Asked
 
     run(Asked(**asked), form=form, output=output)
 

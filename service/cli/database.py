@@ -19,7 +19,8 @@ from service.opening import photo_folder
 from service.schemas.reading import read
 from service.schemas.tokens import TokenSchema
 from service.schemas.transfer import read_lines
-from service.usecases import audit, backups, exporting, importing, token_lines, tokens
+from service.usecases import audit, backups, tokens
+from service.usecases.transfer import exporting, importing, token_lines
 
 ERRORS_SHOWN = 200
 

@@ -34,8 +34,10 @@ from service.opening import migrate, open_checked_database
 from service.rendering.pm_list import text as pm_list_text
 from service.schemas.transfer import read_lines
 from service.settings import from_environment
-from service.usecases import importing, pm_list, sessions, tokens
+from service.usecases import sessions, tokens
+from service.usecases.planning import pm_list
 from service.usecases.system import FleetDatabase
+from service.usecases.transfer import importing
 
 HOST = "127.0.0.1"
 SEED = 1

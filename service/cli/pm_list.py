@@ -9,7 +9,7 @@ from service.cli.opened import database
 from service.cli.summaries import put
 from service.rendering.pm_list import text
 from service.rendering.pm_list.formats import FORMATS
-from service.usecases import pm_list
+from service.usecases.planning import pm_list
 
 WIDTH, WIDEST = 100, 160
 ALL = sys.maxsize

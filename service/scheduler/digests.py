@@ -20,11 +20,11 @@ from service.domain.maintenance.pm_list import PmList
 from service.rendering.pm_list import page, text
 from service.scheduler.webhook import NotDelivered, Webhook, post
 from service.schemas.vans import shown_load
-from service.usecases import pm_list, vans
 from service.usecases.company import zone_of
-from service.usecases.shifts import Drive
+from service.usecases.planning import pm_list, vans
+from service.usecases.planning.shifts import Drive
+from service.usecases.planning.weeks import plan_weeks
 from service.usecases.system import FleetDatabase, Store
-from service.usecases.weeks import plan_weeks
 
 OFFICE = "office"
 TECHNICIAN = "technician-"  # so that nobody's code is that of the office

@@ -7,7 +7,7 @@ from marshmallow import Schema, fields, validate
 
 from service.domain.record.fleet import WEEKDAYS
 from service.schemas.fields import Choice, Code, Count, Day, Number
-from service.usecases.onboarding import Plan
+from service.usecases.planning.onboarding import Plan
 
 
 class OnboardingPlanSchema(Schema):

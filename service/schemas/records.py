@@ -24,7 +24,7 @@ from service.schemas.tokens import TokenRecord
 from service.schemas.units import REPORTED, UnitSchema
 from service.schemas.vans import MovementSchema
 from service.schemas.visits import TASK_WORDS, UnvoidSchema, VisitCorrectionSchema, VisitSchema, VoidSchema
-from service.usecases.version_lines import KINDS, NUMBERED
+from service.usecases.transfer.version_lines import KINDS, NUMBERED
 
 LONGEST_ANSWER = 4 * 1024 * 1024
 LARGEST = 10**9  # of a number or version: what comes after it fits into a column too, which holds 2**31 - 1

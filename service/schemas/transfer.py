@@ -13,8 +13,8 @@ from service.schemas.reading import read
 from service.schemas.records import SCHEMAS
 from service.schemas.strict_json import NotJson, parse
 from service.schemas.suggestions import did_you_mean
-from service.usecases.import_tally import LONGEST_VALUE, WHY_LEFT_OUT
-from service.usecases.importing import MOST_ERRORS, Line
+from service.usecases.transfer.import_tally import LONGEST_VALUE, WHY_LEFT_OUT
+from service.usecases.transfer.importing import MOST_ERRORS, Line
 
 LONGEST_LINE = 2 * 1024 * 1024
 LONGER_LINES = {  # how such lines begin as an export writes them

@@ -11,7 +11,7 @@ from service.domain.record.visits import USED_IN
 from service.domain.vans.stock import ACTIONS, COUNTED, Stock
 from service.schemas.fields import Choice, Code, Count, Day, Instant, Measure, VisitId, line
 from service.schemas.paging import Page
-from service.usecases.vans import Line
+from service.usecases.planning.vans import Line
 
 
 class MovementSchema(Schema):

@@ -6,7 +6,7 @@ from marshmallow import Schema, fields
 
 from service.domain.maintenance.weeks import Load, Moved, Week
 from service.schemas.fields import Code, Day
-from service.usecases.weeks import Weeks
+from service.usecases.planning.weeks import Weeks
 
 
 class WeeksQuery(Schema):

@@ -18,7 +18,8 @@ from service.domain.instants import parse_day
 from service.schemas.audit import AuditQuery
 from service.schemas.reading import read
 from service.schemas.transfer import read_lines
-from service.usecases import audit, backups, importing
+from service.usecases import audit, backups
+from service.usecases.transfer import importing
 from service.web.page import Pages
 from service.web.render import show
 

@@ -10,8 +10,8 @@ from service.domain.maintenance.pm_list import with_left_over
 from service.rendering.pm_list.page import parts_of
 from service.schemas.pm_list import PmListQuery
 from service.schemas.reading import read
-from service.usecases import pm_list
-from service.usecases.shifts import Drive
+from service.usecases.planning import pm_list
+from service.usecases.planning.shifts import Drive
 from service.web.page import Pages, see_other
 from service.web.render import show
 

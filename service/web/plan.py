@@ -16,7 +16,7 @@ from service.rendering.pm_list.page import parts_of
 from service.schemas.assignments import AssignmentSchema
 from service.schemas.pm_list import PmListQuery
 from service.schemas.reading import read
-from service.usecases import assignments, pm_list
+from service.usecases.planning import assignments, pm_list
 from service.web.page import Pages, see_other
 from service.web.render import show
 

@@ -7,7 +7,7 @@ from service.api.state import database, now
 from service.domain.maintenance.weeks import Load
 from service.schemas.reading import read
 from service.schemas.weeks import WeeksQuery
-from service.usecases.weeks import plan_weeks
+from service.usecases.planning.weeks import plan_weeks
 from service.web.page import Pages
 from service.web.render import show
 

@@ -16,8 +16,8 @@ from service.app import create_app
 from service.domain.errors import Unavailable
 from service.settings import Settings
 from service.storage.tables import metadata
-from service.usecases import exporting
 from service.usecases.system import FleetDatabase
+from service.usecases.transfer import exporting
 from tests.emptying import empty as delete_all
 
 LINES = "application/x-ndjson"

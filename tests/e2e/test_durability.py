@@ -26,8 +26,9 @@ from service.domain.audit import Actor
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
-from service.usecases import importing, tokens
+from service.usecases import tokens
 from service.usecases.refreshing import refresh_range
+from service.usecases.transfer import importing
 
 PROGRAM = Path(sys.executable).with_name("glycol-fleet")
 FLEET = [

@@ -8,7 +8,7 @@ from sqlalchemy import text
 from service.storage.engine.database import open_database
 from service.storage.migrating import downgrade, upgrade
 from service.storage.store import Store
-from service.usecases.assignments_then import in_force_then
+from service.usecases.planning.assignments_then import in_force_then
 from tests.migrations.conftest import MIGRATIONS
 
 ENTRY = text(

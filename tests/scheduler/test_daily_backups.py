@@ -18,10 +18,10 @@ from service.scheduler import back_up
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
-from service.usecases import importing
 from service.usecases.backups import Plan, restore
 from service.usecases.health import Health
 from service.usecases.system import FleetDatabase, failing_checks
+from service.usecases.transfer import importing
 
 NOON = datetime(2026, 3, 14, 12, tzinfo=UTC)
 

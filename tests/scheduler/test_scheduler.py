@@ -25,8 +25,9 @@ from service.scheduler import IntervalScheduler, clean_up, refresh_due_items, se
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.tables import metadata
-from service.usecases import due, importing
+from service.usecases import due
 from service.usecases.system import FleetDatabase
+from service.usecases.transfer import importing
 
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)
 ZONES = ("Europe/Berlin", "America/Denver", "Australia/Lord_Howe", "Pacific/Kiritimati", "Pacific/Pago_Pago")

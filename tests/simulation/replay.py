@@ -23,7 +23,7 @@ from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.database import open_engine
 from service.storage.tables import metadata
-from service.usecases import importing
+from service.usecases.transfer import importing
 from tests.simulation.records import instant
 from tests.simulation.truth import Fleet
 from tests.simulation.values import learned_of, parts_of_log

@@ -13,7 +13,8 @@ from service.domain.audit import NO_ENTRY, AuditFilter
 from service.schemas.transfer import read_lines
 from service.storage.tables import audit as entries
 from service.storage.tables import audit_chain
-from service.usecases import audit, fleet, importing
+from service.usecases import audit, fleet
+from service.usecases.transfer import importing
 from tests.emptying import unguarded
 
 VISIT = "0199d1f0-6c1e-7a51-9f0a-2f5d3c9e1b77"

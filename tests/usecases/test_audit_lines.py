@@ -9,7 +9,8 @@ from sqlalchemy import text
 from service.domain.audit import Actor, AuditFilter
 from service.schemas.transfer import read_lines
 from service.storage.tables import metadata
-from service.usecases import audit, exporting, importing, token_lines, tokens
+from service.usecases import audit, tokens
+from service.usecases.transfer import exporting, importing, token_lines
 from tests.emptying import empty
 
 RHEA = {"record": "technician", "code": "rhea", "name": "Rhea"}

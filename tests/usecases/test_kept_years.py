@@ -13,7 +13,8 @@ from service.rendering.year import summary_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import importing, kept_years, learning, root_causes, summaries
+from service.usecases import kept_years, learning, root_causes, summaries
+from service.usecases.transfer import importing
 from tests.summary_recount.generated import fleet
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

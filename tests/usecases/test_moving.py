@@ -29,10 +29,11 @@ from service.storage.engine.database import open_engine
 from service.storage.engine.sqlite_hold import Hold
 from service.storage.moves import Move
 from service.storage.moving import LOCKED
-from service.usecases import audit, token_lines
+from service.usecases import audit
 from service.usecases import moving as usecase
 from service.usecases.due import refresh_all_stale
 from service.usecases.moving import check_servable
+from service.usecases.transfer import token_lines
 from tests import everything, move_load
 from tests.api.resources.conftest import Shop, shop_at
 from tests.api.resources.following import take_in

@@ -11,8 +11,9 @@ from service.domain.errors import Invalid
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.onboarding import URGENCY, Span, Work, lay
 from service.domain.maintenance.tasks import Interval
-from service.usecases import exporting, onboarding
 from service.usecases.due import due_at
+from service.usecases.planning import onboarding
+from service.usecases.transfer import exporting
 
 CARE = date(2026, 6, 8)
 FROM = date(2026, 6, 15)  # a Monday

@@ -6,7 +6,7 @@ import pytest
 
 from service.domain.maintenance.list_order import CALL, Entry
 from service.domain.record.fleet import Leave, Technician
-from service.usecases.plan import Days, laid_over, of_those_present
+from service.usecases.planning.plan import Days, laid_over, of_those_present
 
 DENVER, AUCKLAND = "America/Denver", "Pacific/Auckland"
 DAYS = Days(

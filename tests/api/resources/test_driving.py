@@ -5,8 +5,8 @@ from uuid import uuid4
 
 import pytest
 
-from service.usecases import pm_list, shifts
-from service.usecases.list_items import full_rows
+from service.usecases.planning import pm_list, shifts
+from service.usecases.planning.list_items import full_rows
 from tests.api.resources.following import take_in
 
 NOW = datetime(2026, 6, 9, 12, 0, tzinfo=UTC)  # 06:00 in Denver, a Tuesday

@@ -10,7 +10,8 @@ import pytest
 from service.domain.audit import Actor
 from service.schemas.transfer import read_lines
 from service.storage.last_ids import count_on
-from service.usecases import importing, token_lines, tokens
+from service.usecases import tokens
+from service.usecases.transfer import importing, token_lines
 from tests.api.resources.conftest import Shop
 from tests.api.resources.following import export, take_in
 from tests.everything import set_task

@@ -19,9 +19,9 @@ from service.domain.root_causes.life_cycle import STATES
 from service.storage.documents import day
 from service.storage.store import Store
 from service.usecases import audit, dated_facts
-from service.usecases.assignments_then import check_kept
 from service.usecases.due import changed as history_changed
 from service.usecases.due import refresh_unit
+from service.usecases.planning.assignments_then import check_kept
 
 
 def line_of(change: Change) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from service.domain.errors import Fault, Invalid, NotFound
 from service.domain.maintenance.settings import Setting, default_task
 from service.storage.store import Store
 from service.storage.versions import NUMBERED, OWN, TABLES
-from service.usecases import change_lines
+from service.usecases.transfer import change_lines
 
 __all__ = ["KINDS", "NUMBERED", "Versions", "lines"]
 KINDS = tuple(TABLES)

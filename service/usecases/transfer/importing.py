@@ -4,8 +4,16 @@ from collections.abc import Iterable
 
 from service.domain.audit import Actor
 from service.storage.store import Store
-from service.usecases.import_session import ImportSession
-from service.usecases.import_tally import MOST_ERRORS, WHY_LEFT_OUT, Line, LineError, NothingStored, Rehearsed, Tally
+from service.usecases.transfer.import_session import ImportSession
+from service.usecases.transfer.import_tally import (
+    MOST_ERRORS,
+    WHY_LEFT_OUT,
+    Line,
+    LineError,
+    NothingStored,
+    Rehearsed,
+    Tally,
+)
 
 __all__ = ["MOST_ERRORS", "WHY_LEFT_OUT", "Line", "LineError", "NothingStored", "Rehearsed", "Tally", "import_records"]
 

@@ -22,7 +22,7 @@ from service.storage.assignments import InForce, Target
 from service.storage.store import Store
 from service.usecases.ends import Ends
 from service.usecases.learning import learned_by
-from service.usecases.list_items import Item, Source, Sources, call_item, root_cause_item
+from service.usecases.planning.list_items import Item, Source, Sources, call_item, root_cause_item
 from service.usecases.summaries import root_causes_then
 
 CHUNK = 200

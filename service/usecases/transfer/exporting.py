@@ -14,21 +14,20 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import (
-    answer_lines,
-    audit_lines,
-    baseline_lines,
-    change_lines,
-    issues,
-    photos,
-    root_cause_lines,
-    version_lines,
-)
-from service.usecases.assignments import body_of as body_of_assignment
+from service.usecases import issues, photos
 from service.usecases.attendances import body_of as body_of_attendance
 from service.usecases.calls import body_of as body_of_call
 from service.usecases.company import body_of as body_of_company
 from service.usecases.pauses import NAMES
+from service.usecases.planning.assignments import body_of as body_of_assignment
+from service.usecases.transfer import (
+    answer_lines,
+    audit_lines,
+    baseline_lines,
+    change_lines,
+    root_cause_lines,
+    version_lines,
+)
 from service.usecases.visits import body_of, first_body
 
 CHUNK = 500

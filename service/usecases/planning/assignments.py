@@ -16,9 +16,10 @@ from service.domain.record.assignments import Assignment, away
 from service.domain.record.locations import in_force
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import assignments_then, audit
+from service.usecases import audit
 from service.usecases.due import fleet_tasks
 from service.usecases.out_of_service import work_faults
+from service.usecases.planning import assignments_then
 
 KEPT_BY_US = ("id", "posted_at", "posted_by", "version")
 STAYS = ("site", "unit", "task")

@@ -13,15 +13,10 @@ from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReus
 from service.domain.record.pauses import Of
 from service.storage.store import Store
 from service.usecases import (
-    answer_lines,
-    assignments,
     attendance_shares,
     attendances,
     audit,
-    audit_lines,
-    baseline_lines,
     calls,
-    change_lines,
     company,
     fleet,
     issues,
@@ -29,24 +24,29 @@ from service.usecases import (
     locations,
     moved_visits,
     new_components,
-    onboarding,
     pauses,
     photos,
-    root_cause_lines,
     root_causes,
     site_clock,
     tasks,
-    token_lines,
-    travel_times,
     units,
-    vans,
-    version_lines,
     visits,
 )
 from service.usecases.due import refresh_stale
-from service.usecases.import_tally import Line, Tally
-from service.usecases.import_units import Known, KnownUnits
 from service.usecases.line_authors import author_of, check_not_ahead
+from service.usecases.planning import assignments, onboarding, vans
+from service.usecases.transfer import (
+    answer_lines,
+    audit_lines,
+    baseline_lines,
+    change_lines,
+    root_cause_lines,
+    token_lines,
+    travel_times,
+    version_lines,
+)
+from service.usecases.transfer.import_tally import Line, Tally
+from service.usecases.transfer.import_units import Known, KnownUnits
 
 CHUNK = 200
 

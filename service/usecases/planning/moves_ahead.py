@@ -13,9 +13,9 @@ from service.domain.record.locations import Location
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
 from service.usecases.learning import learned_by
-from service.usecases.list_items import Item
 from service.usecases.locations import LATEST_ZONE
-from service.usecases.past_list import FAR, due_on_list, facts_at
+from service.usecases.planning.list_items import Item
+from service.usecases.planning.past_list import FAR, due_on_list, facts_at
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from service.domain.record.fleet import Technician
 from service.storage.assignments import InForce, Target
 from service.storage.store import Store
 from service.usecases.due import fleet_tasks
-from service.usecases.moves_ahead import Ahead
+from service.usecases.planning.moves_ahead import Ahead
 
 
 @dataclass(frozen=True, slots=True)

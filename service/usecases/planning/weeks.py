@@ -18,8 +18,8 @@ from service.storage.due import Listed
 from service.storage.store import Store
 from service.usecases.company import zone_of
 from service.usecases.due import fleet_tasks
-from service.usecases.list_items import MINUTES, waiting_calls
-from service.usecases.shifts import HOURS, WORK_SHARE
+from service.usecases.planning.list_items import MINUTES, waiting_calls
+from service.usecases.planning.shifts import HOURS, WORK_SHARE
 
 MOST_DAYS = 366
 LAST_DAY = date(LAST_YEAR, 12, 31)

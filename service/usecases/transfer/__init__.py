@@ -1,0 +1,1 @@
+"""Import and export: lines of files to records and back."""
