@@ -47,9 +47,9 @@ WORDS: dict[str, Words] = {
         source=NEMA,
     ),
     "ambient_hot": Words(
-        sentence="surroundings of the unit too hot",
+        sentence="air around the unit, or into its condenser, too hot",
         confirm="Read the air temperature at the condenser's inlet in the hottest hour.",
-        remedy="Give the unit cooler air, or move it.", bring=("thermometer",),
+        remedy="Give the unit cooler air, keep its own hot air from coming back, or move it.", bring=("thermometer",),
         source="Makers' usual limit of about 100 degF; the span to 115 degF judged. Life of insulation and of "
         "capacitors halves per 10 K: common practice, no source.",
     ),

@@ -45,7 +45,7 @@ CAUSES: dict[str, CauseWords] = {
         decide=ELECTRICIAN,
     ),
     "ambient_hot": CauseWords(
-        think=gettext("The air around the unit is too hot for it."),
+        think=gettext("The air that the unit draws in is too hot for it."),
         do=gettext("We will measure the air at the unit in the hottest hour."),
         decide=gettext("Decide whether the unit gets cooler air or a better place; keep the space around it free."),
     ),
