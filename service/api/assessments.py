@@ -5,7 +5,7 @@ from typing import Any
 
 from service.api.auth import STAFF
 from service.api.endpoint import Routes
-from service.api.state import actor, database
+from service.api.state import actor, database, state
 from service.api.units import units_shown
 from service.schemas.assessments import AssessmentSchema, assessment_to_json
 from service.schemas.units import Shown
@@ -24,5 +24,5 @@ def assess_visit(body: Body, query: Body) -> dict[str, Any]:
     """
     system = units_shown(query)
     with database().reading() as store:
-        assessment = assessments.assess_unstored(store, actor(), body, system)
+        assessment = assessments.assess_unstored(store, actor(), body, system, state().computing.weigh)
     return assessment_to_json(assessment, system)

@@ -4,18 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
+from service.usecases.computing import Run, here
 from service.usecases.system import FleetDatabase, Store
 
 T = TypeVar("T")
 V = TypeVar("V")
-
-
-class Run(Protocol):
-    """Calls a function that can be pickled, as all that it takes, returns and raises."""
-
-    def __call__(self, function: Callable[..., T], *arguments: object) -> T:
-        """What the function returns or raises."""
-        ...
 
 
 class MakeDocument(Protocol):
@@ -28,21 +21,19 @@ class MakeDocument(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Computing:
-    """`run` decodes and typesets what it is given, `document` makes a document of the database."""
+    """`run` decodes and typesets, `document` makes a document of the database, `weigh` weighs explanations."""
 
     run: Run
     document: MakeDocument
+    weigh: Run
 
 
 def in_this_process(database: FleetDatabase) -> Computing:
     """All of it in the thread that asks."""
-
-    def run(function: Callable[..., T], *arguments: object) -> T:
-        return function(*arguments)
 
     def document(read: Callable[[Store], V], write: Callable[[V], T]) -> T:
         with database.reading() as store:
             found = read(store)
         return write(found)
 
-    return Computing(run, document)
+    return Computing(here, document, here)

@@ -5,7 +5,7 @@ from typing import Any
 
 from service.api.auth import STAFF
 from service.api.endpoint import Routes
-from service.api.state import actor, database
+from service.api.state import actor, database, state
 from service.api.units import units_shown
 from service.domain.triage.explanations import EXPLANATIONS
 from service.domain.triage.observations import SIGNS
@@ -27,7 +27,7 @@ def ask_triage(body: Body, query: Body) -> dict[str, Any]:
     """
     system = units_shown(query)
     with database().reading() as store:
-        found = triage.triage(store, actor(), body, system)
+        found = triage.triage(store, actor(), body, system, state().computing.weigh)
     return triage_to_json(found, system)
 
 

@@ -156,7 +156,7 @@ def _changed(visit_id: str, query: Body, change: Callable[[Store, Visit], Record
     if may_have_one(visit):
         with database().reading() as store:
             log = store.log_of(visit.unit)
-            assessment = assess_visit(log, visit, units_shown(query), cause_of(store, visit))
+            assessment = assess_visit(log, visit, units_shown(query), cause_of(store, visit, state().computing.weigh))
         answer["assessment"] = assessment_to_json(assessment, units_shown(query))
     return preconditions.tagged(answer, visit.version)
 
@@ -166,7 +166,7 @@ def cause_before(body: Body) -> Finding | None:
     if not (body.get("readings") and (body.get("complaint") or body.get("calls"))):
         return None
     with database().reading() as store:
-        return cause_of_new(store, body)
+        return cause_of_new(store, body, state().computing.weigh)
 
 
 def recorded(store: Store, new: Body, fingerprint: str, text: str, *, system: str, cause: Finding | None = None) -> str:

@@ -14,7 +14,6 @@ import click
 
 from service import clock, scheduler
 from service.api.admission import admission
-from service.api.computing import Computing
 from service.api.state import EXTENSION
 from service.api.telemetry import start_logging
 from service.app import create_served
@@ -22,7 +21,7 @@ from service.cli.opened import settings
 from service.domain.physics.libraries import load_all
 from service.domain.quantities import parse_quantity
 from service.opening import migrate, open_checked_database
-from service.processes import documents
+from service.processes.computing import Processes
 from service.scheduler.digests import Digests
 from service.scheduler.webhook import Webhook
 from service.server.heaps import share_heaps
@@ -77,9 +76,8 @@ def listen(
     """Serve a database that is open; `ready` gets host and port; OSError when they cannot be had."""
     share_heaps()
     share_interpreter()
-    pool, health = documents.pool(), Health()
-    computing = Computing(run=pool, document=documents.Documents(pool, database, chosen))
-    app = create_served(database, chosen, computing, health)
+    processes, health = Processes(database, chosen), Health()
+    app = create_served(database, chosen, processes.computing, health)
     warm_up()
     metrics = app.extensions[EXTENSION].metrics
     clockwork = scheduler.start(
@@ -93,12 +91,17 @@ def listen(
     try:
         getaddrinfo(host, port)  # of a host that is none, the server would not say which
         here = replace(chosen, host=host, port=port)
-        serve(app, here, admit=admission(app), count=metrics.refused, ready=ready)
+
+        def begun(host: str, port: int) -> None:
+            processes.start()
+            ready(host, port)
+
+        serve(app, here, admit=admission(app), count=metrics.refused, ready=begun)
     except OSError as fault:
         raise OSError(f"cannot listen on {host}:{port}: {fault.strerror or fault}") from fault
     finally:
         clockwork.shutdown(wait=True)
-        pool.close()
+        processes.close()
         gc.unfreeze()  # CoolProp complains at the end of what cannot be collected
 
 

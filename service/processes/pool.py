@@ -6,6 +6,7 @@ with it, and one that takes too long is killed alone.
 
 import os
 import pickle
+import sys
 from collections.abc import Callable
 from contextlib import suppress
 from math import inf
@@ -32,6 +33,13 @@ def processors() -> int:
     if hasattr(os, "sched_getaffinity"):  # not on macOS and Windows
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
+
+
+def memory() -> int:
+    """The memory of the machine [B]; as much as is ever needed where that cannot be asked (Windows)."""
+    if not hasattr(os, "sysconf"):
+        return sys.maxsize
+    return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
 
 
 class NoWorker(Unavailable):

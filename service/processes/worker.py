@@ -23,6 +23,8 @@ def work(pipe: Connection, niceness: int) -> None:
     if hasattr(os, "nice"):  # not on Windows
         os.nice(niceness)
     gc.set_threshold(*COLLECT_AFTER)
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), 1)  # standard output is the server's; CoolProp prints there when it is loaded
     Thread(target=_end_with_the_server, daemon=True).start()
     while True:
         try:

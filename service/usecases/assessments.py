@@ -17,6 +17,7 @@ from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import new_components, site_clock
 from service.usecases.causes import cause_in, may_have_one
+from service.usecases.computing import Run, here
 from service.usecases.visits import checked, new_visit
 
 NOT_STORED = "not stored"
@@ -27,7 +28,7 @@ def assess_visit(log: UnitLog, visit: Visit, system: str, cause: Finding | None 
     return _with(assess(visit, log.unit, system, log.elevation), visit, log.unit, cause)
 
 
-def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str) -> Assessment:
+def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: str, weigh: Run = here) -> Assessment:
     """The assessment of a visit that is checked as a posted one is and not stored.
 
     Raises Invalid with every fault.
@@ -41,7 +42,7 @@ def assess_unstored(store: Store, actor: Actor, new: Mapping[str, Any], system: 
     checked(store, actor, visit, place, kinds)
     unit = new_components.with_components(unit, kinds)
     found = assess(visit, unit, system, log.elevation)
-    return _with(found, visit, unit, cause_in(store, log, visit, unit) if may_have_one(visit) else None)
+    return _with(found, visit, unit, cause_in(store, log, visit, unit, weigh) if may_have_one(visit) else None)
 
 
 def _with(found: Assessment, visit: Visit, unit: Unit, cause: Finding | None) -> Assessment:

@@ -16,6 +16,7 @@ from service.domain.triage.question import Question, Seen
 from service.domain.triage.worked import found_dirty
 from service.storage.store import Store
 from service.usecases import new_components, site_clock
+from service.usecases.computing import Run, here
 
 FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
 # A visit records frost on the capillary itself, which is cold then; triage asks for light frost past its end.
@@ -23,7 +24,7 @@ AS_ASKED = {"frost_on_capillary": "drier_cold"}
 BEARING = ("unit", "kind", "arrived_at", "complaint", "calls", "observations", "tasks")
 
 
-def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
+def cause_of_new(store: Store, given: Mapping[str, Any], weigh: Run = here) -> Finding | None:
     """The cause for a visit that is about to be stored.
 
     None for what storing it will refuse: every fault is named there.
@@ -37,15 +38,15 @@ def cause_of_new(store: Store, given: Mapping[str, Any]) -> Finding | None:
         return None
     borne = {name: given[name] for name in BEARING if given.get(name) is not None}
     visit = from_plain(Visit, {**FRAME, "posted_at": given["arrived_at"], **borne, **plain})
-    return cause_in(store, log, visit, new_components.with_components(log.unit, kinds))
+    return cause_in(store, log, visit, new_components.with_components(log.unit, kinds), weigh)
 
 
-def cause_of(store: Store, visit: Visit) -> Finding | None:
+def cause_of(store: Store, visit: Visit, weigh: Run = here) -> Finding | None:
     """The cause for a stored visit."""
     if visit.void is not None or not may_have_one(visit):
         return None
     log = store.log_of(visit.unit)
-    return cause_in(store, log, visit, log.unit)
+    return cause_in(store, log, visit, log.unit, weigh)
 
 
 def may_have_one(visit: Visit) -> bool:
@@ -53,9 +54,10 @@ def may_have_one(visit: Visit) -> bool:
     return bool(visit.readings and (visit.complaint or visit.calls))
 
 
-def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | None:
+def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit, weigh: Run = here) -> Finding | None:
     """The cause by readings and parts as found, the observations, and the unit's history until the arrival."""
-    return likely_cause(
+    return weigh(
+        likely_cause,
         Question(
             unit=unit,
             symptom=_symptom(store, log, visit),
@@ -63,7 +65,7 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit) -> Finding | 
             seen=(*(Seen(code=AS_ASKED.get(each.code, each.code)) for each in visit.observations), *found_dirty(visit)),
             elevation=log.elevation,
             shifts=shifts(_before(log, visit), visit.arrived_at),
-        )
+        ),
     )
 
 

@@ -17,11 +17,12 @@ from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen, Triage
 from service.storage.store import Store
 from service.usecases import new_components
+from service.usecases.computing import Run, here
 
 FRAME = {"id": "not stored", "kind": "service_call", "unit": "described", "time_zone": "UTC"}
 
 
-def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) -> Triage:
+def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str, weigh: Run = here) -> Triage:
     """The answer to a question. Raises Invalid with every fault."""
     if unclear := list(_unclear(asked)):
         raise Invalid(unclear)
@@ -30,7 +31,8 @@ def triage(store: Store, actor: Actor, asked: Mapping[str, Any], system: str) ->
     visit, unit = _checked(actor, by_clock(asked, log.site.time_zone if log else None), unit)
     given = asked.get("elevation")
     elevation = given.value if given is not None else (log.elevation if log else None)
-    return diagnose(
+    return weigh(
+        diagnose,
         Question(
             unit=unit,
             symptom=asked.get("symptom"),

@@ -10,7 +10,7 @@ from flask import Response, g, request
 from service.api import once
 from service.api.auth import STAFF
 from service.api.calls import recorded
-from service.api.state import actor, caller, database, now
+from service.api.state import actor, caller, database, now, state
 from service.domain.errors import Conflict, Invalid
 from service.domain.record.calls import Call, CallFilter
 from service.domain.record.unit_log import UnitLog
@@ -145,4 +145,5 @@ def _first_question(store: Store, call: Call) -> dict[str, Any] | None:
     if call.unit is None or not call.waiting:
         return None
     system = caller().units_shown
-    return triage_to_json(triage.triage(store, actor(), {"unit": call.unit, "symptom": call.symptom}, system), system)
+    asked = {"unit": call.unit, "symptom": call.symptom}
+    return triage_to_json(triage.triage(store, actor(), asked, system, state().computing.weigh), system)

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response, request
 
 from service.api.auth import STAFF
-from service.api.state import actor, caller, database
+from service.api.state import actor, caller, database, state
 from service.domain.errors import Invalid
 from service.domain.record.readings import BY_QUANTITY
 from service.domain.record.visits import SYMPTOMS
@@ -29,16 +29,16 @@ pages = Pages("triage")
 def dialogue(tag: str) -> Response:
     """The next question, and what is likely by now."""
     given, refusal = list(request.args.items(multi=True)), None
-    system = caller().units_shown
+    system, weigh = caller().units_shown, state().computing.weigh
     with database().reading() as store:
         unit = store.units.get(tag)
         asked: dict[str, Any] = {"unit": unit.tag, **_asked(given, system)}
         try:
-            found = triage.triage(store, actor(), read(TriageQuestionSchema(), asked), system)
+            found = triage.triage(store, actor(), read(TriageQuestionSchema(), asked), system, weigh)
         except Invalid as invalid:
             refusal = str(invalid)
             given = [pair for pair in given if pair[0].partition(":")[0] == "skip"]
-            found = triage.triage(store, actor(), {"unit": unit.tag}, system)
+            found = triage.triage(store, actor(), {"unit": unit.tag}, system, weigh)
     shown = triage_to_json(found, system)
     skipped = {value for name, value in given if name == "skip"}
     step = next((each for each in shown["next"] if each["code"] not in skipped), None)

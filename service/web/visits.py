@@ -96,11 +96,11 @@ def visit_report(visit_id: str) -> Response:
 
 def shown_visit(visit_id: str, refusal: Exception | None = None) -> Response:
     """The page of a stored visit, after a refusal with what was refused."""
-    system = caller().units_shown
+    system, weigh = caller().units_shown, state().computing.weigh
     with database().reading() as store:
         visit = store.visits.get(visit_id.lower())
         corrections = store.visits.corrections(visit.id)
-        assessment = assessments.assess_visit(store.log_of(visit.unit), visit, system, cause_of(store, visit))
+        assessment = assessments.assess_visit(store.log_of(visit.unit), visit, system, cause_of(store, visit, weigh))
         items, today = due_at(store, visit.unit, now())
         due = in_words(store, items, today)
         site = store.sites.get(visit.site)
@@ -142,7 +142,7 @@ def _usual(log: UnitLog, fields: Mapping[str, Any]) -> Form:
 def _assessed(log: UnitLog, made: Written) -> Response:
     body = read(VisitSchema(), made.document)
     with database().reading() as store:
-        found = assessments.assess_unstored(store, actor(), body, caller().units_shown)
+        found = assessments.assess_unstored(store, actor(), body, caller().units_shown, state().computing.weigh)
     assessment = assessment_to_json(found, caller().units_shown)
     if wants_json():
         return Response(orjson.dumps(assessment), content_type="application/json")

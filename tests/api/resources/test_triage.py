@@ -1,7 +1,10 @@
 """Triage over HTTP: of a recorded unit with its history, of one that is only described, and as a dialogue."""
 
+from dataclasses import replace
+
 import pytest
 
+from service.api.state import EXTENSION
 from service.domain.triage.explanations import EXPLANATIONS
 
 DARK = {"unit": "GU-0007", "symptom": "unit_dead", "observations": [{"code": "display_dark"}]}
@@ -164,3 +167,29 @@ def test_the_explanations_and_observations_are_listed(shop):
     assert [each["code"] for each in listed["explanations"]] == [each.code for each in EXPLANATIONS]
     assert all(each["test"] and each["remedy"] for each in listed["explanations"])
     assert {"display_dark", "fan_turning"} <= {each["code"] for each in listed["observations"]}
+
+
+def test_whatever_weighs_explanations_does_it_where_the_server_has_it_done(stocked, monkeypatch):
+    asked = []
+
+    def weigh(function, *arguments):
+        asked.append(function.__name__)
+        return function(*arguments)
+
+    state = stocked.app.extensions[EXTENSION]
+    elsewhere = replace(state, computing=replace(state.computing, weigh=weigh))
+    monkeypatch.setitem(stocked.app.extensions, EXTENSION, elsewhere)
+    ask(stocked, {"unit": "GU-0007", "symptom": "warm_pour"})
+    complaint = {
+        "complaint": {"symptom": "warm_pour"},
+        "readings": [{"quantity": "bath_temperature", "value": "52 degF", "when": "as_found"}],
+        "outcome": "running",
+    }
+    new = {"unit": "GU-0007", "kind": "service_call", "arrived_at": "2026-05-02T18:00:00Z", **complaint}
+    assert stocked.ask("POST", "/v1/assessments", new).status_code == 200
+    made = stocked.visit("2026-05-02", kind="service_call", **complaint)["visit"]
+    void = {"reason": "posted twice"}
+    assert stocked.ask("POST", f"/v1/visits/{made['id']}/void", void, If_Match='"1"').status_code == 200
+    assert stocked.ask("POST", f"/v1/visits/{made['id']}/unvoid", void, If_Match='"2"').status_code == 200
+
+    assert asked == ["diagnose", *["likely_cause"] * 3]  # of a voided visit nothing is weighed
