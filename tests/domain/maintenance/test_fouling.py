@@ -117,6 +117,14 @@ def test_the_interval_ends_where_the_chance_is_reached_and_keeps_its_range() -> 
     assert ahead.days(0.01, 100, 365)[0] == 100
 
 
+@pytest.mark.parametrize(("median", "found"), [(180.0, (300, "clean")), (600.0, (90, "clean"))])
+def test_the_days_are_found_where_the_guesses_are_far_off(median, found) -> None:
+    """Medians spread so widely that the time to heavy is far from log-normal once one is known to be long."""
+    ahead = outlook([found], Fouling(median, between=3.0, within=0.7))
+    days = ahead.days(0.05, 1, 3000)[0]
+    assert ahead.chance(days) <= 0.05 < ahead.chance(days + 1)
+
+
 def test_each_finding_moves_it_in_its_direction() -> None:
     days = [outlook([(90, grade)], USUAL).days(0.15, 14, 365)[0] for grade in ("clean", "light", "heavy", "blocked")]
     assert all(before > after for before, after in pairwise(days))
