@@ -54,7 +54,7 @@ from service.opening import Refused, migrate, open_checked_database, open_databa
 from service.settings import Settings
 from service.storage import migrating
 from service.usecases.health import Health
-from service.usecases.photos import check_folder
+from service.usecases.record.photos import check_folder
 from service.usecases.system import Check, FleetDatabase
 from service.web import page as web
 from service.web.subjects import SUBJECTS

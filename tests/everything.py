@@ -11,7 +11,10 @@ from uuid import UUID
 import yaml
 
 from service.domain.audit import Actor
-from service.usecases import kept_years, learning, root_causes, sessions
+from service.usecases import sessions
+from service.usecases.maintenance import learning
+from service.usecases.root_causes import root_causes
+from service.usecases.year import kept_years
 from tests.fleet_model.play import Play
 from tests.pictures_sent import corners, sent
 

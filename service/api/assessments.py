@@ -10,7 +10,7 @@ from service.api.units import units_shown
 from service.schemas.assessments import AssessmentSchema, assessment_to_json
 from service.schemas.units import Shown
 from service.schemas.visits import VisitSchema
-from service.usecases import assessments
+from service.usecases.diagnosis import assessments
 
 Body = Mapping[str, Any]
 routes = Routes("assessments")

@@ -29,9 +29,9 @@ from service.schemas.attendances import (
 from service.schemas.shown import shown_attendance
 from service.schemas.units import Shown
 from service.schemas.visits import VisitAnswer
-from service.usecases import attendances
-from service.usecases.due import due_at
+from service.usecases.maintenance.due import due_at
 from service.usecases.posted_once import fingerprint_of, is_stored
+from service.usecases.record import attendances
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]

@@ -14,8 +14,8 @@ from service.domain.instants import to_text
 from service.domain.record.calls import CallFilter
 from service.schemas.calls import CallPage, CallPost, CallQuery, CallSchema
 from service.schemas.shown import shown_call
-from service.usecases import calls
 from service.usecases.posted_once import is_stored
+from service.usecases.record import calls
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]

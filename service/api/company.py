@@ -12,7 +12,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database, now
 from service.domain.record.company import Company
 from service.schemas.company import CompanySchema, shown_company
-from service.usecases import company
+from service.usecases.record import company
 from service.usecases.system import Store
 
 routes = Routes("company")

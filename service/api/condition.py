@@ -10,7 +10,7 @@ from service.api.units import units_shown
 from service.domain.condition.condition import condition_of
 from service.schemas.condition import ConditionSchema, condition_to_json
 from service.schemas.units import Shown
-from service.usecases.learning import learned_now
+from service.usecases.maintenance.learning import learned_now
 
 routes = Routes("condition")
 

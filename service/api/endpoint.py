@@ -19,7 +19,7 @@ from service.schemas.names import names_in
 from service.schemas.readable import readable
 from service.schemas.reading import read
 from service.settings import Settings
-from service.usecases.named import KIND_OF, unknown_names
+from service.usecases.record.named import KIND_OF, unknown_names
 from service.usecases.system import Store
 
 View = TypeVar("View", bound=Callable[..., Any])

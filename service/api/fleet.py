@@ -20,7 +20,7 @@ from service.schemas.fleet import (
 )
 from service.schemas.paging import PageQuery
 from service.schemas.shown import shown
-from service.usecases import fleet
+from service.usecases.record import fleet
 
 Body = Mapping[str, Any]
 routes = Routes("fleet")

@@ -13,7 +13,7 @@ from service.api.state import state
 from service.api.summaries import MEDIA, answered, asked_form, checked
 from service.rendering.year.formats import write_fleet_year
 from service.schemas.fleet_years import FleetYearQuery, FleetYearSchema
-from service.usecases import summaries
+from service.usecases.year import summaries
 
 routes = Routes("fleet_years")
 

@@ -15,7 +15,7 @@ from service.domain.plain import as_entered
 from service.domain.summary.issues import Edition, Issue, edition_of
 from service.rendering.year.formats import write_edition
 from service.schemas.issues import IssueList, IssueRequest, IssueSchema
-from service.usecases import issues
+from service.usecases.year import issues
 
 Body = Mapping[str, Any]
 routes = Routes("issues")

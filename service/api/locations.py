@@ -7,7 +7,7 @@ from service.api.auth import OFFICE, STAFF
 from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.locations import LocationList, LocationSchema, shown_locations
-from service.usecases import locations
+from service.usecases.record import locations
 
 routes = Routes("locations")
 

@@ -20,7 +20,7 @@ from service.schemas.pauses import (
     PauseSchema,
     shown_pause,
 )
-from service.usecases import pauses
+from service.usecases.record import pauses
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]

@@ -15,7 +15,7 @@ from service.domain.instants import to_text
 from service.domain.record.photos import LARGEST, Photo
 from service.schemas.fields import parse_uuid
 from service.schemas.photos import ImageQuery, PhotoList, PhotoQuery, PhotoSchema, RemovalSchema, shown_photo
-from service.usecases import photos, pictures
+from service.usecases.record import photos, pictures
 
 Body = Mapping[str, Any]
 BINARY = {"type": "string", "format": "binary"}

@@ -21,7 +21,7 @@ from service.schemas.root_causes import (
     computed_root_cause,
     shown_root_cause,
 )
-from service.usecases import fleet_causes, root_causes
+from service.usecases.root_causes import fleet_causes, root_causes
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]

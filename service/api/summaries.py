@@ -18,8 +18,8 @@ from service.domain.instants import to_text
 from service.domain.summary.document import ServiceSummary
 from service.rendering.year.formats import CSV, FORMATS, write_summary
 from service.schemas.summaries import ServiceSummarySchema, SummaryQuery
-from service.usecases import summaries
 from service.usecases.system import Store
+from service.usecases.year import summaries
 
 routes = Routes("summaries")
 ZIP, XLSX, PDF = (FORMATS[form].media for form in ("csv", "xlsx", "pdf"))

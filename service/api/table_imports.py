@@ -19,7 +19,7 @@ from service.mapping.guess_names import with_aliases
 from service.mapping.model import Mapping as ColumnMapping
 from service.mapping.run import Done, Wanted, carry_out
 from service.schemas.table_imports import MappingGuessSchema, TableImportQuery, TableImportSchema
-from service.usecases import known_names
+from service.usecases.transfer import known_names
 from service.workbooks.cells import Book, Unreadable
 from service.workbooks.opening import marked_copy, read_book
 

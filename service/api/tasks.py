@@ -11,7 +11,7 @@ from service.api.endpoint import Answer, Routes
 from service.api.state import actor, database
 from service.schemas.shown import shown_task
 from service.schemas.tasks import TaskList, TaskSchema
-from service.usecases import due, tasks
+from service.usecases.maintenance import due, tasks
 
 Body = Mapping[str, Any]
 AT_ONCE = 20  # chunks of units refreshed before the answer; the day's work does the rest

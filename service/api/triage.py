@@ -11,7 +11,7 @@ from service.domain.triage.explanations import EXPLANATIONS
 from service.domain.triage.observations import SIGNS
 from service.schemas.triage import AllExplanationsSchema, TriageQuestionSchema, TriageSchema, triage_to_json
 from service.schemas.units import Shown
-from service.usecases import triage
+from service.usecases.diagnosis import triage
 
 Body = Mapping[str, Any]
 routes = Routes("triage")

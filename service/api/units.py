@@ -15,9 +15,9 @@ from service.schemas.due import DueQuery, UnitDue
 from service.schemas.history import History, HistoryQuery
 from service.schemas.shown import shown, shown_due, shown_event
 from service.schemas.units import Shown, UnitPage, UnitPatch, UnitQuery, UnitSchema
-from service.usecases import units
-from service.usecases.due import due_at
-from service.usecases.history import unit_timeline
+from service.usecases.maintenance.due import due_at
+from service.usecases.record import units
+from service.usecases.record.history import unit_timeline
 
 Body = Mapping[str, Any]
 routes = Routes("units")

@@ -13,8 +13,8 @@ from service.api.state import caller, database, now, state
 from service.domain.instants import local_day
 from service.rendering.year.visit_report import write
 from service.schemas.visit_reports import VisitReportQuery
-from service.usecases.photos import of_report
-from service.usecases.visit_reports import report_of
+from service.usecases.record.photos import of_report
+from service.usecases.year.visit_reports import report_of
 
 routes = Routes("visit_reports")
 PDF, HTML = "application/pdf", "text/html"

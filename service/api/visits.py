@@ -30,12 +30,12 @@ from service.schemas.visits import (
     VisitSchema,
     VoidSchema,
 )
-from service.usecases import attendance_shares, moved_visits, place_unknown, site_clock, visits
-from service.usecases.assessments import assess_visit
-from service.usecases.causes import cause_of, cause_of_new, may_have_one
-from service.usecases.due import due_at
+from service.usecases.diagnosis.assessments import assess_visit
+from service.usecases.diagnosis.causes import cause_of, cause_of_new, may_have_one
+from service.usecases.maintenance.due import due_at
 from service.usecases.posted_once import is_stored
-from service.usecases.root_causes import at_unit
+from service.usecases.record import attendance_shares, moved_visits, place_unknown, site_clock, visits
+from service.usecases.root_causes.root_causes import at_unit
 from service.usecases.system import Store
 
 Body = Mapping[str, Any]

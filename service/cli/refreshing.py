@@ -10,8 +10,8 @@ from service import clock
 from service.cli.opened import database
 from service.cli.processes import each_in_processes
 from service.rendering.pm_list.wording import number
-from service.usecases import root_causes
-from service.usecases.refreshing import refresh_range
+from service.usecases.maintenance.refreshing import refresh_range
+from service.usecases.root_causes import root_causes
 
 UNITS_AT_ONCE = 250  # read and worked out together
 Range = tuple[int, int]
@@ -19,7 +19,7 @@ Range = tuple[int, int]
 
 def refresh() -> None:
     """Refresh every unit's due items and root causes in short transactions, so that visits are not held up."""
-    from service.usecases import failure_statistics  # it needs scipy; loaded before there are processes
+    from service.usecases.root_causes import failure_statistics  # it needs scipy; loaded before there are processes
 
     at = clock.now()
     with database() as opened:
@@ -36,7 +36,7 @@ def refresh() -> None:
 
 def _refresh(at: datetime, ranges: Sequence[Range]) -> int:
     """Refresh the due items and figures of units in these ranges of identities; how many there are."""
-    from service.usecases import failure_statistics  # it needs scipy
+    from service.usecases.root_causes import failure_statistics  # it needs scipy
 
     units = 0
     with database() as opened:

@@ -11,7 +11,7 @@ from service.cli.database import write_whole
 from service.cli.opened import database
 from service.folders import PRIVATE_FOLDER
 from service.rendering.year.formats import FORMATS, write_fleet_year, write_summary
-from service.usecases import summaries
+from service.usecases.year import summaries
 
 
 def one(customer: str, year: int, *, form: str, output: str, as_of: datetime | None, paper: str | None) -> None:

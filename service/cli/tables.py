@@ -15,7 +15,7 @@ from service.mapping.guess import Guess, Question, guess
 from service.mapping.guess_names import with_aliases
 from service.mapping.model import Mapping
 from service.mapping.run import Wanted, carry_out
-from service.usecases import known_names
+from service.usecases.transfer import known_names
 from service.workbooks.cells import Book, Unreadable
 from service.workbooks.opening import marked_copy, read_book
 

@@ -13,7 +13,7 @@ from service.mapping.convert import UNKNOWN, Context, value_of
 from service.mapping.model import ASK, Mapping
 from service.mapping.names import Known, Several, Unknown, alias, code_of, is_tag, key_of, slug
 from service.mapping.plan import CHECK, FAULT, LEFT_OUT, Plan, Planned, Source, source
-from service.usecases.known_names import Fleet
+from service.usecases.transfer.known_names import Fleet
 from service.workbooks.cells import Cell
 
 ORDER = ("customer", "technician", "site", "unit")

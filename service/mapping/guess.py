@@ -12,7 +12,7 @@ from service.mapping.guess_headings import LONGEST_HEADING, TAG, Block, blocks_o
 from service.mapping.guess_questions import Guess, Question, ask_dates, ask_units, ask_zone
 from service.mapping.guess_words import FLEET_WORDS, GENERIC_SHEET, NO_DATA, matching
 from service.mapping.model import Mapping, Table
-from service.usecases.known_names import Fleet
+from service.usecases.transfer.known_names import Fleet
 from service.workbooks.cells import Book, Sheet
 
 __all__ = ["Guess", "Question", "guess"]

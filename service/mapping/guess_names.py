@@ -11,7 +11,7 @@ from service.mapping.model import ASK, NAMED
 from service.mapping.names import Known, key_of
 from service.mapping.plan import Plan
 from service.mapping.run import make_plan
-from service.usecases.known_names import Fleet
+from service.usecases.transfer.known_names import Fleet
 from service.workbooks.cells import Book
 from service.workbooks.dates import BY_NEIGHBOURS
 

@@ -15,11 +15,10 @@ from service.mapping.unused import is_record, remark_unused
 from service.mapping.visit_rows import VisitRows
 from service.schemas.reading import MISSING
 from service.schemas.transfer import line_of
-from service.usecases import known_names
-from service.usecases.known_names import Fleet
 from service.usecases.system import FleetDatabase
-from service.usecases.transfer import importing
+from service.usecases.transfer import importing, known_names
 from service.usecases.transfer.import_tally import Tally
+from service.usecases.transfer.known_names import Fleet
 from service.workbooks.cells import Book, Sheet
 
 __all__ = ["Done", "PlanChanged", "carry_out", "make_plan"]

@@ -7,8 +7,8 @@ from typing import Any, TypeVar
 from service.opening import open_database
 from service.processes.pool import Pool, processors
 from service.settings import Settings
-from service.usecases import kept_years
 from service.usecases.system import FleetDatabase, Store
+from service.usecases.year import kept_years
 
 V = TypeVar("V")
 T = TypeVar("T")

@@ -13,10 +13,14 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from service.domain.errors import Unavailable
 from service.scheduler.digests import Digests, send
-from service.usecases import due, housekeeping, kept_years, learning, locations, root_causes
+from service.usecases import housekeeping
 from service.usecases.backups import Plan, Refused, back_up_once_a_day
 from service.usecases.health import Health
+from service.usecases.maintenance import due, learning
+from service.usecases.record import locations
+from service.usecases.root_causes import root_causes
 from service.usecases.system import FleetDatabase
+from service.usecases.year import kept_years
 
 TICK_SECONDS = 30
 UNITS_A_TURN = 100

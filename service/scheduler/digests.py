@@ -20,10 +20,10 @@ from service.domain.maintenance.pm_list import PmList
 from service.rendering.pm_list import page, text
 from service.scheduler.webhook import NotDelivered, Webhook, post
 from service.schemas.vans import shown_load
-from service.usecases.company import zone_of
 from service.usecases.planning import pm_list, vans
 from service.usecases.planning.shifts import Drive
 from service.usecases.planning.weeks import plan_weeks
+from service.usecases.record.company import zone_of
 from service.usecases.system import FleetDatabase, Store
 
 OFFICE = "office"

@@ -13,7 +13,7 @@ from service.domain.instants import at_site
 from service.domain.plain import as_entered
 from service.domain.record.attendances import ACCESS, Attendance
 from service.schemas.attendances import AttendancePatch
-from service.usecases import attendances
+from service.usecases.record import attendances
 from service.web.page import Pages
 from service.web.plain_form import CHANGED, UNCHANGED, Field, PlainForm
 

@@ -18,7 +18,8 @@ from service.domain.record.visits import SYMPTOMS
 from service.schemas.calls import CallSchema
 from service.schemas.reading import read
 from service.schemas.triage import triage_to_json
-from service.usecases import calls, triage
+from service.usecases.diagnosis import triage
+from service.usecases.record import calls
 from service.usecases.system import Store
 from service.web.page import Pages, see_other
 from service.web.render import show

@@ -14,7 +14,7 @@ from service.domain.plain import as_entered
 from service.domain.record.visits import Visit
 from service.schemas.reading import read
 from service.schemas.visits import MoveSchema, UnvoidSchema, VisitCorrectionSchema, VoidSchema
-from service.usecases import attendance_shares, moved_visits, site_clock, visits
+from service.usecases.record import attendance_shares, moved_visits, site_clock, visits
 from service.usecases.system import Store
 from service.web.page import Pages, see_other
 from service.web.render import show

@@ -10,7 +10,7 @@ from flask import Response
 from service.api.auth import OFFICE, OWNER
 from service.api.state import actor, database
 from service.domain.errors import Conflict, Fault, Invalid, NotFound
-from service.usecases import company, fleet, units
+from service.usecases.record import company, fleet, units
 from service.usecases.system import Store
 from service.web.page import Pages
 from service.web.plain_form import CHANGED, PlainForm, Shaped

@@ -11,7 +11,7 @@ from service.api.state import actor, database, now, state
 from service.api.summaries import figures
 from service.domain.summary.issues import edition_of
 from service.rendering.year.formats import FORMATS, write_edition, write_fleet_year, write_summary
-from service.usecases import issues, summaries
+from service.usecases.year import issues, summaries
 from service.web.page import Pages, see_other
 from service.web.render import show
 

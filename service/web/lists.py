@@ -13,7 +13,7 @@ from service.domain.plain import to_plain
 from service.domain.record.fleet import WEEKDAYS
 from service.schemas.fleet import SiteSchema, TechnicianSchema
 from service.schemas.reading import read
-from service.usecases import fleet
+from service.usecases.record import fleet
 from service.web.page import Pages, see_other
 from service.web.plain_form import CHANGED
 from service.web.render import show

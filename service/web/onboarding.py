@@ -14,7 +14,7 @@ from service.domain.instants import local_day
 from service.domain.record.fleet import WEEKDAYS
 from service.schemas.onboarding import OnboardingPlanSchema, shown_plan
 from service.schemas.reading import read
-from service.usecases.due import fleet_tasks
+from service.usecases.maintenance.due import fleet_tasks
 from service.usecases.planning import onboarding
 from service.web.page import Pages, see_other
 from service.web.plain_form import Field, PlainForm

@@ -16,7 +16,8 @@ from service.domain.tokens import ROLES, Token
 from service.schemas.reading import read
 from service.schemas.root_causes import DecisionSchema, shown_root_cause
 from service.schemas.tokens import TokenSchema
-from service.usecases import root_causes, sessions, tokens
+from service.usecases import sessions, tokens
+from service.usecases.root_causes import root_causes
 from service.web.page import Pages, see_other
 from service.web.render import show
 from service.web.time_line import time_line

@@ -12,7 +12,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.record.photos import LARGEST
 from service.schemas.photos import ImageQuery, PhotoQuery, RemovalSchema
 from service.schemas.reading import read
-from service.usecases import photos
+from service.usecases.record import photos
 from service.web.page import Pages, see_other, wants_json
 from service.web.visits import OTHER_WRITER, writer
 

@@ -13,7 +13,7 @@ from service.domain.errors import Conflict
 from service.domain.maintenance.settings import SPANS
 from service.schemas.shown import shown_task
 from service.schemas.tasks import TaskSchema
-from service.usecases import tasks
+from service.usecases.maintenance import tasks
 from service.web.page import Pages
 from service.web.plain_form import CHANGED, FLAGS, Field, PlainForm
 from service.web.render import show

@@ -12,7 +12,7 @@ from service.domain.plain import as_entered
 from service.domain.record.fleet import COMPONENT_KINDS, SURROUNDINGS, UNIT_SYSTEMS, WEEKDAYS
 from service.schemas.fleet import CustomerSchema, SiteSchema, TechnicianSchema
 from service.schemas.units import UnitSchema
-from service.usecases import fleet, units
+from service.usecases.record import fleet, units
 from service.usecases.system import Store
 from service.web.page import Pages
 from service.web.pasted_place import HINT, WEST, place_of

@@ -13,7 +13,7 @@ from service.domain.record.visits import SYMPTOMS
 from service.domain.triage.observations import SIGNS
 from service.schemas.reading import read
 from service.schemas.triage import TriageQuestionSchema, triage_to_json
-from service.usecases import triage
+from service.usecases.diagnosis import triage
 from service.web.page import Pages
 from service.web.render import show
 from service.web.visit_document import number

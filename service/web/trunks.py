@@ -11,7 +11,7 @@ from service.domain.errors import Conflict, NotFound
 from service.domain.plain import as_entered
 from service.domain.record.fleet import Trunk, Unit
 from service.schemas.units import UnitPatch
-from service.usecases import units
+from service.usecases.record import units
 from service.web.page import Pages
 from service.web.plain_form import CHANGED, Document, Field, PlainForm, Shaped
 from service.web.render import show

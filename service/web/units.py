@@ -18,9 +18,9 @@ from service.rendering.pm_list.wording import how_late, weekday_and_date
 from service.schemas.reading import read
 from service.schemas.root_causes import shown_root_cause
 from service.schemas.units import UnitQuery
-from service.usecases.due import due_at, fleet_tasks
-from service.usecases.learning import learned_now
-from service.usecases.root_causes import at_unit
+from service.usecases.maintenance.due import due_at, fleet_tasks
+from service.usecases.maintenance.learning import learned_now
+from service.usecases.root_causes.root_causes import at_unit
 from service.usecases.system import Store
 from service.web.charts import charts_of, drawing
 from service.web.page import Pages

@@ -16,8 +16,8 @@ from service.domain.vans.needs import CLEANER, CONCENTRATE
 from service.domain.vans.stock import COUNTED
 from service.schemas.reading import read
 from service.schemas.vans import MovementSchema, VanListQuery
-from service.usecases.company import zone_of
 from service.usecases.planning import vans
+from service.usecases.record.company import zone_of
 from service.usecases.system import Store
 from service.web.page import Pages, see_other
 from service.web.plain_form import Document, Field, PlainForm

@@ -11,7 +11,7 @@ from service.domain.record.failed import BROKEN
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import CONDITIONS, FOULING, KINDS, OBSERVATIONS, OUTCOMES, SYMPTOMS, Visit
-from service.usecases.due import due_at, fleet_tasks
+from service.usecases.maintenance.due import due_at, fleet_tasks
 from service.usecases.system import Store
 from service.web.units import Due, in_words
 from service.web.visit_rows import STRENGTH_UNITS, groups, main_rows, unit_of

@@ -23,11 +23,11 @@ from service.rendering.year.visit_report import write
 from service.schemas.assessments import assessment_to_json
 from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
-from service.usecases import assessments
-from service.usecases.causes import cause_of
-from service.usecases.due import due_at
-from service.usecases.photos import of_report
-from service.usecases.visit_reports import report_of
+from service.usecases.diagnosis import assessments
+from service.usecases.diagnosis.causes import cause_of
+from service.usecases.maintenance.due import due_at
+from service.usecases.record.photos import of_report
+from service.usecases.year.visit_reports import report_of
 from service.web.page import Pages, see_other, wants_json
 from service.web.render import show
 from service.web.units import in_words

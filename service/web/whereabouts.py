@@ -12,7 +12,7 @@ from service.domain.record.pauses import Of
 from service.schemas.locations import LocationSchema, shown_locations
 from service.schemas.pauses import ClosurePatch, ClosureSchema, PausePatch, PauseSchema
 from service.schemas.reading import read
-from service.usecases import locations, pauses
+from service.usecases.record import locations, pauses
 from service.usecases.system import Store
 from service.web.page import Pages, see_other
 from service.web.plain_form import CHANGED

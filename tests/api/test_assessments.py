@@ -13,7 +13,8 @@ from service.app import create_app
 from service.schemas.assessments import AssessmentSchema
 from service.settings import Settings
 from service.storage.tables import metadata
-from service.usecases import causes, tokens
+from service.usecases import tokens
+from service.usecases.diagnosis import causes
 
 from .conftest import MAKER, database_at
 

@@ -12,7 +12,8 @@ from flask.testing import FlaskClient
 
 from service.app import create_app
 from service.settings import Settings
-from service.usecases import fleet, tokens, units
+from service.usecases import tokens
+from service.usecases.record import fleet, units
 from service.usecases.system import FleetDatabase
 
 from .conftest import MAKER

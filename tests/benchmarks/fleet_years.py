@@ -8,7 +8,7 @@ from service.app import open_database
 from service.rendering.year import fleet_pdf as fleet_year_pdf
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
-from service.usecases.summaries import summarise_fleet
+from service.usecases.year.summaries import summarise_fleet
 from tests.benchmarks.programs import megabytes
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run

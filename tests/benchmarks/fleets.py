@@ -12,7 +12,7 @@ from service.domain.instants import local_day
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.settings import from_environment
 from service.storage.engine.sqlite import driver
-from service.usecases.due import rules
+from service.usecases.maintenance.due import rules
 from tests.benchmarks.bodies import TASKS
 from tests.benchmarks.programs import OURS, environment
 

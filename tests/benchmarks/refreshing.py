@@ -34,7 +34,7 @@ from pathlib import Path
 from time import perf_counter
 from service.app import open_database
 from service.settings import from_environment
-from service.usecases.due import refresh_stale
+from service.usecases.maintenance.due import refresh_stale
 def peak():  # of this program alone: that of getrusage may be the one of the program that started it
     return Path("/proc/self/status").read_text().partition("VmHWM:")[2].split()[0]
 database = open_database(from_environment(os.environ))

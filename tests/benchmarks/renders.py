@@ -21,9 +21,9 @@ from service.rendering.year.formats import write_summary
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import summaries
 from service.usecases.system import FleetDatabase
 from service.usecases.transfer import importing
+from service.usecases.year import summaries
 from tests.benchmarks import bodies
 from tests.benchmarks.fleets import SITES_A_CUSTOMER, UNITS_A_SITE
 from tests.benchmarks.load import Client

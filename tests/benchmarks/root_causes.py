@@ -19,7 +19,8 @@ from service.schemas.transfer import read_lines
 from service.schemas.visits import VisitSchema
 from service.settings import from_environment
 from service.storage.engine.sqlite import driver
-from service.usecases import failure_statistics, root_causes, visits
+from service.usecases.record import visits
+from service.usecases.root_causes import failure_statistics, root_causes
 from service.usecases.transfer import importing
 from tests.benchmarks.programs import OURS, environment
 from tests.benchmarks.ratios import Figure

@@ -17,9 +17,9 @@ from service.storage.engine import database as engine
 from service.storage.engine.sqlite import driver
 from service.storage.migrating import upgrade
 from service.storage.store import Store
-from service.usecases import kept_years, summaries
 from service.usecases.system import FleetDatabase
 from service.usecases.transfer import importing
+from service.usecases.year import kept_years, summaries
 from tests.benchmarks.programs import OURS, megabytes
 from tests.benchmarks.ratios import Figure
 from tests.benchmarks.run import Run

@@ -27,7 +27,7 @@ from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.engine.sqlite import driver
 from service.usecases import tokens
-from service.usecases.refreshing import refresh_range
+from service.usecases.maintenance.refreshing import refresh_range
 from service.usecases.transfer import importing
 
 PROGRAM = Path(sys.executable).with_name("glycol-fleet")

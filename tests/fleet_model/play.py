@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from service.usecases import locations
+from service.usecases.record import locations
 from tests.fleet_model.days import DAY
 from tests.fleet_model.fleet import SITES, START, UNITS
 from tests.fleet_model.model import past_list, text

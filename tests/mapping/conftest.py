@@ -17,9 +17,8 @@ from service.mapping.run import Done, Wanted, carry_out
 from service.settings import Settings
 from service.storage.engine.database import open_engine
 from service.storage.tables import metadata
-from service.usecases import known_names
 from service.usecases.system import FleetDatabase
-from service.usecases.transfer import exporting
+from service.usecases.transfer import exporting, known_names
 from service.workbooks.opening import read_book
 
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)

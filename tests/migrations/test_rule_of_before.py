@@ -12,9 +12,9 @@ from service.schemas.transfer import read_lines
 from service.storage.engine.database import open_database
 from service.storage.migrating import downgrade, upgrade
 from service.storage.store import Store
-from service.usecases import summaries
 from service.usecases.planning import past_list
 from service.usecases.transfer import exporting, importing
+from service.usecases.year import summaries
 from tests.migrations.conftest import MIGRATIONS
 from tests.summary_recount.generated import fleet
 

@@ -60,7 +60,7 @@ def test_planted_faults_are_killed_where_a_test_checks_and_survive_where_none_do
 
 
 def test_a_use_case_is_near_the_requests_for_its_resource(tmp_path):
-    for name in ("service/usecases/calls.py", "service/domain/calls.py", "tests/api/resources/test_calls.py"):
+    for name in ("service/usecases/record/calls.py", "service/domain/calls.py", "tests/api/resources/test_calls.py"):
         (tmp_path / name).parent.mkdir(parents=True)
         (tmp_path / name).touch()
     near = [Files(tmp_path).tests_near(f"service/{each}/calls.py") for each in ("usecases", "domain")]

@@ -18,7 +18,7 @@ from service.processes.documents import Documents
 from service.processes.pool import Pool
 from service.rendering.year.formats import FORMATS, write_edition, write_fleet_year, write_summary
 from service.settings import Settings
-from service.usecases import kept_years, summaries
+from service.usecases.year import kept_years, summaries
 from tests.benchmarks.renders import _record
 from tests.benchmarks.summaries import NOW
 from tests.summary_recount.generated import fleet

@@ -32,8 +32,8 @@ from service.rendering.year import summary_csv, summary_json, summary_pdf, summa
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import summaries
 from service.usecases.transfer import importing
+from service.usecases.year import summaries
 from tests.rendering.conftest import HOSTILE
 
 ROOT = Path(__file__).parents[2]

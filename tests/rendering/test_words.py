@@ -34,8 +34,8 @@ from service.domain.record.visits import FOULING
 from service.rendering import words
 from service.rendering.year import visit_report
 from service.rendering.year.formats import write_fleet_year, write_summary
-from service.usecases import summaries
-from service.usecases.visit_reports import report_of
+from service.usecases.year import summaries
+from service.usecases.year.visit_reports import report_of
 from tests import words as words_of
 from tests.rendering.test_summary_readback import NOW, maker, opened_fleet
 from tests.words import TEMPLATE, template, written

@@ -21,7 +21,7 @@ from service.domain.audit import Actor
 from service.scheduler.digests import MOST_ATTEMPTS, Digests, send
 from service.scheduler.webhook import NotDelivered, Webhook, post, signature
 from service.settings import Settings, from_environment
-from service.usecases import fleet, units
+from service.usecases.record import fleet, units
 
 SECRET = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
 MORNING = datetime(2026, 6, 9, 12, 5, tzinfo=UTC)  # 06:05 in Denver

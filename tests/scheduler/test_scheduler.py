@@ -25,7 +25,7 @@ from service.scheduler import IntervalScheduler, clean_up, refresh_due_items, se
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.tables import metadata
-from service.usecases import due
+from service.usecases.maintenance import due
 from service.usecases.system import FleetDatabase
 from service.usecases.transfer import importing
 

@@ -17,8 +17,8 @@ from service.rendering.year import plan_strip, summary_json, unit_charts
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import summaries
 from service.usecases.transfer import exporting, importing
+from service.usecases.year import summaries
 from tests.summary_recount import advice, curves
 from tests.summary_recount.generated import fleet
 from tests.summary_recount.recount import Customer, instant

@@ -16,7 +16,7 @@ from service.schemas.reading import read
 from service.schemas.visits import VisitSchema
 from service.settings import Settings
 from service.storage.store import Store
-from service.usecases import fleet, units, visits
+from service.usecases.record import fleet, units, visits
 from service.usecases.system import FleetDatabase
 
 NOW = datetime(2026, 6, 9, 21, 0, tzinfo=UTC)  # 15:00 in Denver

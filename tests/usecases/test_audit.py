@@ -13,7 +13,8 @@ from service.domain.audit import NO_ENTRY, AuditFilter
 from service.schemas.transfer import read_lines
 from service.storage.tables import audit as entries
 from service.storage.tables import audit_chain
-from service.usecases import audit, fleet
+from service.usecases import audit
+from service.usecases.record import fleet
 from service.usecases.transfer import importing
 from tests.emptying import unguarded
 

@@ -15,9 +15,10 @@ from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.due import DueItems
 from service.storage.unit_log import UnitLogs
-from service.usecases import due, learning, refreshing, tasks, visits
-from service.usecases.fleet import change_site
-from service.usecases.refreshing import refresh_range
+from service.usecases.maintenance import due, learning, refreshing, tasks
+from service.usecases.maintenance.refreshing import refresh_range
+from service.usecases.record import visits
+from service.usecases.record.fleet import change_site
 
 
 def due_of(store, tag="GU-1"):

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from service.usecases import ends, fleet, units
+from service.usecases.record import ends, fleet, units
 from tests.usecases.conftest import NOW
 
 HOUR = timedelta(hours=1)

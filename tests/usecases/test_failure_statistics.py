@@ -19,7 +19,8 @@ from service.domain.root_causes.history import history_of, may_have_failed_twice
 from service.domain.root_causes.sequences import counted
 from service.schemas.transfer import read_lines
 from service.storage.tables import failure_statistics as failure_statistics_table
-from service.usecases import failure_statistics, root_causes, visits
+from service.usecases.record import visits
+from service.usecases.root_causes import failure_statistics, root_causes
 from service.usecases.transfer import importing
 from tests.simulation.fleet import fleet
 from tests.simulation.lines import lines

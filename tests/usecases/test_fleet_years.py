@@ -15,8 +15,10 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.rendering.year import fleet_csv as fleet_year_csv
 from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.fleet_years import TABLES
-from service.usecases import fleet, root_causes, summaries, units, visits
-from service.usecases.summaries import summarise_fleet
+from service.usecases.record import fleet, units, visits
+from service.usecases.root_causes import root_causes
+from service.usecases.year import summaries
+from service.usecases.year.summaries import summarise_fleet
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)

@@ -18,9 +18,9 @@ from service.rendering.year import fleet_json as fleet_year_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import summaries
-from service.usecases.summaries import summarise_fleet
 from service.usecases.transfer import exporting, importing
+from service.usecases.year import summaries
+from service.usecases.year.summaries import summarise_fleet
 
 ROOT = Path(__file__).parents[2]
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

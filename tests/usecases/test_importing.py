@@ -25,9 +25,10 @@ from service.settings import Settings
 from service.storage.migrating import upgrade
 from service.storage.store import Store
 from service.storage.tables import metadata
-from service.usecases import root_causes, tasks
-from service.usecases.due import due_at
-from service.usecases.refreshing import refresh_range
+from service.usecases.maintenance import tasks
+from service.usecases.maintenance.due import due_at
+from service.usecases.maintenance.refreshing import refresh_range
+from service.usecases.root_causes import root_causes
 from service.usecases.system import FleetDatabase
 from service.usecases.transfer import baseline_lines, exporting, importing
 from tests.emptying import empty

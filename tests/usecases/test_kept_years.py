@@ -13,8 +13,10 @@ from service.rendering.year import summary_json
 from service.schemas.transfer import read_lines
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import kept_years, learning, root_causes, summaries
+from service.usecases.maintenance import learning
+from service.usecases.root_causes import root_causes
 from service.usecases.transfer import importing
+from service.usecases.year import kept_years, summaries
 from tests.summary_recount.generated import fleet
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)

@@ -31,7 +31,7 @@ from service.storage.moves import Move
 from service.storage.moving import LOCKED
 from service.usecases import audit
 from service.usecases import moving as usecase
-from service.usecases.due import refresh_all_stale
+from service.usecases.maintenance.due import refresh_all_stale
 from service.usecases.moving import check_servable
 from service.usecases.transfer import token_lines
 from tests import everything, move_load

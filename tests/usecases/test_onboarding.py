@@ -11,7 +11,7 @@ from service.domain.errors import Invalid
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.maintenance.onboarding import URGENCY, Span, Work, lay
 from service.domain.maintenance.tasks import Interval
-from service.usecases.due import due_at
+from service.usecases.maintenance.due import due_at
 from service.usecases.planning import onboarding
 from service.usecases.transfer import exporting
 

@@ -7,8 +7,8 @@ import pytest
 
 from service.domain.audit import AuditFilter
 from service.domain.errors import Conflict, Invalid, NotFound
-from service.usecases import pauses
-from service.usecases.due import due_at
+from service.usecases.maintenance.due import due_at
+from service.usecases.record import pauses
 from tests.usecases.conftest import NOW
 
 SUMMER = {"unit": "GU-1", "from": date(2026, 7, 1), "until": date(2026, 8, 31), "reason": "summer"}

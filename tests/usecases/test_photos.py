@@ -15,7 +15,8 @@ from service.opening import migrate, open_database, photo_folder
 from service.schemas.transfer import LONGEST_LINE, read_lines
 from service.settings import Settings
 from service.storage.engine.database import Refused
-from service.usecases import backups, photos, pictures
+from service.usecases import backups
+from service.usecases.record import photos, pictures
 from service.usecases.system import FleetDatabase
 from service.usecases.transfer import exporting, importing
 from tests.pictures_sent import corners, sent, with_exif

@@ -9,7 +9,7 @@ from PIL import Image
 
 from service.domain.record.photos import LARGEST_KEPT, LONGEST_EDGE
 from service.processes import documents
-from service.usecases.pictures import NotAPicture, check_kept, kind_of, size_of, thumbnail, to_jpeg
+from service.usecases.record.pictures import NotAPicture, check_kept, kind_of, size_of, thumbnail, to_jpeg
 from tests.pictures_sent import COLOURS, GPS, HEIC, corners, png_of, sent, with_exif
 
 # Where the first row and the first column of the file are in the picture, as the standard has them.

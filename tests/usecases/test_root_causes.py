@@ -8,7 +8,8 @@ import pytest
 
 from service.domain.root_causes.baselines import Baselines, default_setting
 from service.domain.root_causes.baselines_json import to_json
-from service.usecases import fleet, root_causes, units, visits
+from service.usecases.record import fleet, units, visits
+from service.usecases.root_causes import root_causes
 
 DAYS = ("2025-12-08", "2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 

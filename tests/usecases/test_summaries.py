@@ -12,7 +12,8 @@ import pytest
 from service.domain.audit import Actor
 from service.domain.errors import Invalid, NotFound
 from service.rendering.year import plan_strip, summary_csv, summary_json
-from service.usecases import fleet, summaries, units, visits
+from service.usecases.record import fleet, units, visits
+from service.usecases.year import summaries
 
 NOW, NEXT_YEAR = datetime(2026, 11, 20, 12, tzinfo=UTC), datetime(2027, 2, 1, 12, tzinfo=UTC)
 ACTOR = Actor("tester", "owner", None, NOW)

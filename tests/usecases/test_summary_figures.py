@@ -7,7 +7,7 @@ import pytest
 from service.domain.audit import Actor
 from service.domain.summary.actions import ADVISING, for_a_day
 from service.domain.summary.customer_words import LIMITS
-from service.usecases import summaries
+from service.usecases.year import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 

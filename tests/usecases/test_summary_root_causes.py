@@ -9,7 +9,9 @@ import pytest
 from service.domain.audit import Actor
 from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.root_causes import Decision, as_it_stood
-from service.usecases import fleet, root_causes, summaries, units
+from service.usecases.record import fleet, units
+from service.usecases.root_causes import root_causes
+from service.usecases.year import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 DOCUMENT = {

@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime
 import pytest
 
 from service.domain.audit import Actor
-from service.usecases import summaries, tasks
+from service.usecases.maintenance import tasks
+from service.usecases.year import summaries
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 REGISTERED = Actor("tester", "owner", None, datetime(2026, 1, 2, 12, tzinfo=UTC))

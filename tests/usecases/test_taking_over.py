@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.record.care import Planned
-from service.usecases import due, fleet, pauses, units
-from service.usecases.due import due_at
+from service.usecases.maintenance import due
+from service.usecases.maintenance.due import due_at
+from service.usecases.record import fleet, pauses, units
 
 TASKS = [task.code for task in CATALOGUE if task.interval]
 INSTALLED = {"installed_on": date(2013, 5, 4)}

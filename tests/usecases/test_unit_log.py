@@ -16,8 +16,9 @@ from service.schemas import reading
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
 from service.storage.unit_log import UnitLogs
-from service.usecases import calls, due, pauses, tasks, visits
-from service.usecases.fleet import change_site
+from service.usecases.maintenance import due, tasks
+from service.usecases.record import calls, pauses, visits
+from service.usecases.record.fleet import change_site
 from service.usecases.system import FleetDatabase
 from tests.usecases.conftest import NOW, Maker
 

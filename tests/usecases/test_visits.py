@@ -10,7 +10,7 @@ from service.domain.errors import Invalid
 from service.schemas.reading import read
 from service.schemas.visits import VisitCorrectionSchema
 from service.storage.store import Store
-from service.usecases import calls, moved_visits, visits
+from service.usecases.record import calls, moved_visits, visits
 
 CALL = str(UUID(int=1))
 

@@ -20,12 +20,15 @@ from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.root_causes import (
     attribution,
     baselines,
+    before_failure,
     causes,
     comparison,
     engine,
     exposure,
     failures,
+    found,
     history,
+    last_looks,
     learning,
     presence,
     sequences,
@@ -72,8 +75,8 @@ TAIL = 5
 Tail = tuple[float, float, float, float, float]
 ALL_UP_TO, THEN_EVERY = 1000, 16
 MODULES = (
-    attribution, baselines, causes, comparison, engine, exposure, failed, failures, history, learning, presence,
-    sequences, sound_readings, switch_loads, views,
+    attribution, baselines, before_failure, causes, comparison, engine, exposure, failed, failures, found, history,
+    last_looks, learning, presence, sequences, sound_readings, switch_loads, views,
 )  # fmt: skip
 
 # The first numbers of a row; days as ordinals, OPEN 1 while the unit is watched and 0 once it is retired,
@@ -109,7 +112,7 @@ def _plain(value: object) -> object:
     if is_dataclass(value):
         return [(each.name, _plain(getattr(value, each.name))) for each in fields(value) if each.name != "why"]
     if isinstance(value, dict):
-        return [(key, _plain(value[key])) for key in sorted(value)]
+        return [(key, _plain(value[key])) for key in sorted(value, key=str)]
     if isinstance(value, np.ndarray):
         return value.tolist()
     return [_plain(each) for each in value] if isinstance(value, list | tuple) else value
@@ -242,10 +245,10 @@ def tail_of(track: Track, last: int) -> Tail:
     """How a score continues after a day: its level, then two corners (day, level), the second of which stays."""
     here = next((left for day, _, left in track if day == last), at(track, last))
     corners: list[tuple[float, float]] = []
-    for day, found, left in track:
+    for day, as_found, left in track:
         if day > last:
-            corners.append((day, found))
-            if left != found:
+            corners.append((day, as_found))
+            if left != as_found:
                 corners.append((day, left))
     if len(corners) > 2:
         raise ValueError(f"a score may turn twice at most without a visit, this one turns {len(corners)} times")

@@ -17,9 +17,9 @@ from service.domain.record.locations import in_force
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.due import fleet_tasks
-from service.usecases.out_of_service import work_faults
+from service.usecases.maintenance.due import fleet_tasks
 from service.usecases.planning import assignments_then
+from service.usecases.record.out_of_service import work_faults
 
 KEPT_BY_US = ("id", "posted_at", "posted_by", "version")
 STAYS = ("site", "unit", "task")

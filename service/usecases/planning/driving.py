@@ -27,8 +27,8 @@ from service.domain.record.calls import Call
 from service.domain.record.fleet import Technician
 from service.domain.record.pauses import spans_of
 from service.storage.store import Store
-from service.usecases.company import travel_of, zone_of
 from service.usecases.planning.shifts import Drive, Shifted, by_technician, shift_of, working
+from service.usecases.record.company import travel_of, zone_of
 
 FORWARD_DAYS = 14
 MOST_ITEMS = 300  # the most urgent ones, among which the day is laid out

@@ -12,10 +12,10 @@ from service.domain.maintenance.tasks import Task
 from service.domain.record.locations import Location
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
-from service.usecases.learning import learned_by
-from service.usecases.locations import LATEST_ZONE
+from service.usecases.maintenance.learning import learned_by
 from service.usecases.planning.list_items import Item
 from service.usecases.planning.past_list import FAR, due_on_list, facts_at
+from service.usecases.record.locations import LATEST_ZONE
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,10 +22,10 @@ from service.domain.record.pauses import away_text, is_away
 from service.domain.record.unit_log import UnitLog
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.company import capacity_on
-from service.usecases.due import changed as history_changed
-from service.usecases.due import fleet_tasks, items_of, refresh_unit
-from service.usecases.visits import location_of
+from service.usecases.maintenance.due import changed as history_changed
+from service.usecases.maintenance.due import fleet_tasks, items_of, refresh_unit
+from service.usecases.record.company import capacity_on
+from service.usecases.record.visits import location_of
 
 
 @dataclass(frozen=True, slots=True)

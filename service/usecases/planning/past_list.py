@@ -20,10 +20,10 @@ from service.domain.root_causes.life_cycle import RootCause
 from service.domain.summary.settings import ShopTasks
 from service.storage.assignments import InForce, Target
 from service.storage.store import Store
-from service.usecases.ends import Ends
-from service.usecases.learning import learned_by
+from service.usecases.maintenance.learning import learned_by
 from service.usecases.planning.list_items import Item, Source, Sources, call_item, root_cause_item
-from service.usecases.summaries import root_causes_then
+from service.usecases.record.ends import Ends
+from service.usecases.year.summaries import root_causes_then
 
 CHUNK = 200
 FAR = date.max.isoformat()

@@ -10,7 +10,7 @@ from service.domain.record.assignments import away
 from service.domain.record.fleet import Technician
 from service.storage.assignments import InForce, Target
 from service.storage.store import Store
-from service.usecases.due import fleet_tasks
+from service.usecases.maintenance.due import fleet_tasks
 from service.usecases.planning.moves_ahead import Ahead
 
 

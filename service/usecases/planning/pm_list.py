@@ -15,7 +15,7 @@ from service.domain.maintenance.tasks import Task
 from service.domain.record.fleet import Technician
 from service.domain.record.pauses import is_away
 from service.storage.store import Store
-from service.usecases.due import fleet_tasks
+from service.usecases.maintenance.due import fleet_tasks
 from service.usecases.planning import past_list, plan
 from service.usecases.planning.assignments_then import in_force_then
 from service.usecases.planning.driving import FORWARD_DAYS, MOST_ITEMS, Rows, drive
@@ -23,7 +23,7 @@ from service.usecases.planning.list_items import Item, Sources, call_items, full
 from service.usecases.planning.moves_ahead import Ahead, moved_by
 from service.usecases.planning.plan import Days
 from service.usecases.planning.shifts import Drive, day_of
-from service.usecases.root_causes import to_check
+from service.usecases.root_causes.root_causes import to_check
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from service.domain.record.attendances import Attendance, AttendanceFilter
 from service.domain.record.fleet import Technician
 from service.domain.record.visits import VisitFilter
 from service.storage.store import Store
-from service.usecases.company import zone_of
+from service.usecases.record.company import zone_of
 
 DAY_STARTS_AT = "08:00"
 HOURS = 8.0

@@ -16,7 +16,7 @@ from service.domain.vans.needs import Going, Need, by_technician, needs_of
 from service.domain.vans.stock import Movement, Stock, stock_of
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.learning import experience
+from service.usecases.maintenance.learning import experience
 from service.usecases.planning import pm_list
 
 MOST_VISITS = 200

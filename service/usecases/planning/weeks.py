@@ -16,10 +16,10 @@ from service.domain.maintenance.weeks import Moved, Planned, Week, level, minute
 from service.domain.record.pauses import back_on
 from service.storage.due import Listed
 from service.storage.store import Store
-from service.usecases.company import zone_of
-from service.usecases.due import fleet_tasks
+from service.usecases.maintenance.due import fleet_tasks
 from service.usecases.planning.list_items import MINUTES, waiting_calls
 from service.usecases.planning.shifts import HOURS, WORK_SHARE
+from service.usecases.record.company import zone_of
 
 MOST_DAYS = 366
 LAST_DAY = date(LAST_YEAR, 12, 31)

@@ -11,7 +11,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.instants import to_text
 from service.storage.answers import KeptAnswer
 from service.storage.store import Store
-from service.usecases.line_authors import check_not_ahead
+from service.usecases.record.line_authors import check_not_ahead
 
 CHUNK = 200
 

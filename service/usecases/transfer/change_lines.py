@@ -18,10 +18,11 @@ from service.domain.record.dated_facts import check_facts
 from service.domain.root_causes.life_cycle import STATES
 from service.storage.documents import day
 from service.storage.store import Store
-from service.usecases import audit, dated_facts
-from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit
+from service.usecases import audit
+from service.usecases.maintenance.due import changed as history_changed
+from service.usecases.maintenance.due import refresh_unit
 from service.usecases.planning.assignments_then import check_kept
+from service.usecases.record import dated_facts
 
 
 def line_of(change: Change) -> dict[str, Any]:

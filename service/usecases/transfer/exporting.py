@@ -14,12 +14,13 @@ from service.domain.record.former import former_visit
 from service.domain.record.pauses import Of, plain_text
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import issues, photos
-from service.usecases.attendances import body_of as body_of_attendance
-from service.usecases.calls import body_of as body_of_call
-from service.usecases.company import body_of as body_of_company
-from service.usecases.pauses import NAMES
 from service.usecases.planning.assignments import body_of as body_of_assignment
+from service.usecases.record import photos
+from service.usecases.record.attendances import body_of as body_of_attendance
+from service.usecases.record.calls import body_of as body_of_call
+from service.usecases.record.company import body_of as body_of_company
+from service.usecases.record.pauses import NAMES
+from service.usecases.record.visits import body_of, first_body
 from service.usecases.transfer import (
     answer_lines,
     audit_lines,
@@ -28,7 +29,7 @@ from service.usecases.transfer import (
     root_cause_lines,
     version_lines,
 )
-from service.usecases.visits import body_of, first_body
+from service.usecases.year import issues
 
 CHUNK = 500
 Record = dict[str, Any]

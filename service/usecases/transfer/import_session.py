@@ -12,29 +12,27 @@ from service.domain.audit import Actor
 from service.domain.errors import Conflict, DomainError, Fault, Invalid, KeyReused, NotFound
 from service.domain.record.pauses import Of
 from service.storage.store import Store
-from service.usecases import (
+from service.usecases import audit
+from service.usecases.maintenance import learning, tasks
+from service.usecases.maintenance.due import refresh_stale
+from service.usecases.planning import assignments, onboarding, vans
+from service.usecases.record import (
     attendance_shares,
     attendances,
-    audit,
     calls,
     company,
     fleet,
-    issues,
-    learning,
     locations,
     moved_visits,
     new_components,
     pauses,
     photos,
-    root_causes,
     site_clock,
-    tasks,
     units,
     visits,
 )
-from service.usecases.due import refresh_stale
-from service.usecases.line_authors import author_of, check_not_ahead
-from service.usecases.planning import assignments, onboarding, vans
+from service.usecases.record.line_authors import author_of, check_not_ahead
+from service.usecases.root_causes import root_causes
 from service.usecases.transfer import (
     answer_lines,
     audit_lines,
@@ -47,6 +45,7 @@ from service.usecases.transfer import (
 )
 from service.usecases.transfer.import_tally import Line, Tally
 from service.usecases.transfer.import_units import Known, KnownUnits
+from service.usecases.year import issues
 
 CHUNK = 200
 

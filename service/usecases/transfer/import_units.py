@@ -6,7 +6,7 @@ from service.domain.record.fleet import Unit
 from service.domain.record.locations import Location
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases.visits import location_of
+from service.usecases.record.visits import location_of
 
 
 class Known(NamedTuple):

@@ -10,7 +10,7 @@ from service.domain.instants import to_text
 from service.domain.tokens import Token
 from service.storage.store import Store
 from service.usecases import audit, tokens
-from service.usecases.line_authors import check_not_ahead
+from service.usecases.record.line_authors import check_not_ahead
 
 CHUNK = 200
 INSTANTS = ("created_at", "expires_at", "revoked_at", "last_used_at")

@@ -7,7 +7,7 @@ import pytest
 from service.domain.root_causes.fleet_search import FleetCause
 from service.schemas.fleet_causes import FleetCauseSchema
 from service.schemas.measured_faults import MeasuredFaultSchema
-from service.usecases import fleet_causes, root_causes
+from service.usecases.root_causes import fleet_causes, root_causes
 
 PATH = "/v1/root-causes"
 UNITS = tuple(f"GU-{n}" for n in range(9))

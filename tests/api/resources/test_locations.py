@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from service.schemas.locations import LocationSchema
-from service.usecases import locations
+from service.usecases.record import locations
 from tests.api.resources.bodies_of_schemas import body_of, paths_in, paths_of
 from tests.api.resources.following import Followed, audited, export, imported, record_of, stocked, take_in
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from service.usecases.refreshing import refresh_range
+from service.usecases.maintenance.refreshing import refresh_range
 from tests.api.resources.following import export, take_in
 from tests.api.resources.test_locations import move, stock, visit
 

@@ -8,7 +8,7 @@ import pytest
 from service.domain.root_causes.found import AfterAnother, CauseShare, FailureEvent, Quiet, RootCauseFound
 from service.domain.root_causes.history import FailureHistory
 from service.domain.root_causes.wording import WORDS
-from service.usecases import root_causes
+from service.usecases.root_causes import root_causes
 
 FOUND = RootCauseFound(
     unit="GU-0007",

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import pytest
 
-from service.usecases import learning
+from service.usecases.maintenance import learning
 from tests.api.resources.following import export, imported, record_of
 
 CLEAN, LEVEL = "/v1/tasks/condenser_clean", "/v1/tasks/bath_level_check"

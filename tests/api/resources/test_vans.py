@@ -7,8 +7,8 @@ import orjson
 import pytest
 
 from service.schemas.vans import MovementSchema
-from service.usecases import learning
-from service.usecases.due import refresh_all_stale
+from service.usecases.maintenance import learning
+from service.usecases.maintenance.due import refresh_all_stale
 from tests.api.resources.bodies_of_schemas import body_of
 from tests.api.resources.following import Followed, audited, export, imported, record_of
 

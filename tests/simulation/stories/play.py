@@ -18,7 +18,8 @@ from service.storage.engine.database import open_engine
 from service.storage.store import Store
 from service.storage.tables import metadata
 from service.storage.unit_log import LogCache
-from service.usecases import root_causes, tokens
+from service.usecases import tokens
+from service.usecases.root_causes import root_causes
 from service.usecases.system import FleetDatabase
 from tests.emptying import empty
 from tests.simulation.stories.story import Story

@@ -18,7 +18,8 @@ from service.schemas.units import UnitSchema
 from service.schemas.visits import VisitSchema
 from service.settings import Settings
 from service.storage.migrating import upgrade
-from service.usecases import assessments, fleet, units
+from service.usecases.diagnosis import assessments
+from service.usecases.record import fleet, units
 from service.usecases.system import FleetDatabase
 from tests.simulation.units.text import of
 from tests.simulation.units.visits import Visit

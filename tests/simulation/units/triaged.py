@@ -22,7 +22,7 @@ Pair = tuple[Ranked, frozenset[str]]
 
 def there_is_triage() -> bool:
     """Whether the engine has it."""
-    return find_spec("service.usecases.triage") is not None
+    return find_spec("service.usecases.diagnosis.triage") is not None
 
 
 def question(rng: Random, visit: Visit, share: float) -> dict[str, Any]:
@@ -45,7 +45,7 @@ def call(visit: Visit) -> dict[str, Any]:
 
 def ask(store: Store, body: dict[str, Any]) -> dict[str, Any]:
     """The answer of POST /v1/triage."""
-    schemas, usecase = import_module("service.schemas.triage"), import_module("service.usecases.triage")
+    schemas, usecase = import_module("service.schemas.triage"), import_module("service.usecases.diagnosis.triage")
     found = usecase.triage(store, ACTOR, read(schemas.TriageQuestionSchema(), body), "us")
     answer: dict[str, Any] = schemas.triage_to_json(found, "us")
     return answer

@@ -15,7 +15,8 @@ from service.domain.plain import to_plain
 from service.domain.record.photos import Photo
 from service.domain.record.visits import Void
 from service.storage.store import Store
-from service.usecases import audit, pictures
+from service.usecases import audit
+from service.usecases.record import pictures
 from service.usecases.system import FleetDatabase
 
 Record = dict[str, Any]

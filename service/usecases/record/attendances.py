@@ -17,11 +17,12 @@ from service.domain.record.checks import EASTERNMOST
 from service.domain.record.local_times import by_clock
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import attendance_shares, audit, place_unknown
-from service.usecases.place_unknown import without_clock
+from service.usecases import audit
 from service.usecases.posted_once import fingerprint_of
-from service.usecases.staff import left_anywhere, left_faults
-from service.usecases.visits import correct_visit, record_visit
+from service.usecases.record import attendance_shares, place_unknown
+from service.usecases.record.place_unknown import without_clock
+from service.usecases.record.staff import left_anywhere, left_faults
+from service.usecases.record.visits import correct_visit, record_visit
 
 CHANGEABLE = ("crew", "arrived_at", "left_at", "access", "note")
 KEPT_BY_US = ("visits", "posted_at", "posted_by", "time_zone", "version")

@@ -13,8 +13,8 @@ from service.storage.audit import FIRST_LOCATION
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.following import follow
-from service.usecases.out_of_service import standing_faults
+from service.usecases.record.following import follow
+from service.usecases.record.out_of_service import standing_faults
 from service.usecases.system import FleetDatabase
 
 EARLIEST_ZONE, LATEST_ZONE = timedelta(hours=14), timedelta(hours=-12)  # from UTC: where a day begins first and last

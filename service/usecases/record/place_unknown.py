@@ -10,8 +10,8 @@ from service.domain.record.checks import EASTERNMOST, UNKNOWN_SERVICE, faults_of
 from service.domain.record.local_times import by_clock, local_times
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases import new_components
-from service.usecases.staff import left_anywhere
+from service.usecases.record import new_components
+from service.usecases.record.staff import left_anywhere
 
 OF_CLOCK = ("arrived_at", "left_at", "at", "reported_at", "parts_promised_on")
 

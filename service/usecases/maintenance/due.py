@@ -20,8 +20,8 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases.due_rows import fetched
-from service.usecases.learning import learned_now, of_dates, of_fouling
+from service.usecases.maintenance.due_rows import fetched
+from service.usecases.maintenance.learning import learned_now, of_dates, of_fouling
 from service.usecases.system import FleetDatabase
 
 LARGEST_GAP = 8

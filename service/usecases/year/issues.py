@@ -13,7 +13,7 @@ from service.domain.plain import to_plain
 from service.domain.summary.issues import Edition, Issue
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.line_authors import check_not_ahead
+from service.usecases.record.line_authors import check_not_ahead
 
 
 def keep(store: Store, actor: Actor, edition: Edition, form: str, body: bytes) -> Issue:

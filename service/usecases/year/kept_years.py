@@ -33,7 +33,7 @@ UNITS_A_TURN = 20
 @cache
 def layout() -> str:
     """A mark of the code that works out and packs a year."""
-    here, mark = Path(__file__).parents[1], sha256()
+    here, mark = Path(__file__).parents[2], sha256()
     for path in sorted(path for folder in CODE for path in (here / folder).rglob("*.py")):
         mark.update(path.read_bytes())
     return mark.hexdigest()

@@ -15,10 +15,10 @@ from service.domain.record.visits import Visit
 from service.domain.triage.worked import after_work
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import new_components, site_clock
-from service.usecases.causes import cause_in, may_have_one
 from service.usecases.computing import Run, here
-from service.usecases.visits import checked, new_visit
+from service.usecases.diagnosis.causes import cause_in, may_have_one
+from service.usecases.record import new_components, site_clock
+from service.usecases.record.visits import checked, new_visit
 
 NOT_STORED = "not stored"
 

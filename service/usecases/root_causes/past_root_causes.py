@@ -12,7 +12,7 @@ from service.domain.root_causes.found import RootCauseFound
 from service.domain.root_causes.history import history_of
 from service.domain.root_causes.life_cycle import RootCause
 from service.storage.store import Store
-from service.usecases.root_causes import as_root_cause, found_by
+from service.usecases.root_causes.root_causes import as_root_cause, found_by
 
 CHANGED = ("tier", "probability_of_chance", "document", "evidence_key", "first_seen")
 

@@ -6,7 +6,7 @@ from service.domain.errors import NotFound
 from service.domain.maintenance.catalogue import CATALOGUE
 from service.domain.summary.visit_report import Around, VisitReport, visit_report
 from service.storage.store import Store
-from service.usecases.due import due_at
+from service.usecases.maintenance.due import due_at
 
 
 def report_of(store: Store, visit_id: str, now: datetime, units_shown: str | None, usual: str) -> VisitReport:

@@ -15,8 +15,8 @@ from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen
 from service.domain.triage.worked import found_dirty
 from service.storage.store import Store
-from service.usecases import new_components, site_clock
 from service.usecases.computing import Run, here
+from service.usecases.record import new_components, site_clock
 
 FRAME = {"id": "not stored", "posted_by": "", "time_zone": "UTC"}
 # A visit records frost on the capillary itself, which is cold then; triage asks for light frost past its end.

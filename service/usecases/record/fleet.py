@@ -10,8 +10,9 @@ from service.domain.plain import from_plain
 from service.domain.record.fleet import Customer, Leave, OpeningHours, Site, Technician
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, dated_facts, ends, locations
-from service.usecases.following import follow
+from service.usecases import audit
+from service.usecases.record import dated_facts, ends, locations
+from service.usecases.record.following import follow
 
 Resource = TypeVar("Resource", Customer, Technician, Site)
 

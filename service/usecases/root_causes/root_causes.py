@@ -76,7 +76,7 @@ def search_fleet(database: FleetDatabase, at: datetime, gap: Callable[[], None],
     causes before, so all units with any are searched.
     """
     from service.domain.root_causes import baselines_json  # they need scipy
-    from service.usecases import failure_statistics
+    from service.usecases.root_causes import failure_statistics
 
     renewed |= failure_statistics.renew(database, at, gap)
     with database.reading() as store:

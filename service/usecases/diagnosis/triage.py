@@ -16,8 +16,8 @@ from service.domain.triage.facts import beyond
 from service.domain.triage.history import shifts
 from service.domain.triage.question import Question, Seen, Triage
 from service.storage.store import Store
-from service.usecases import new_components
 from service.usecases.computing import Run, here
+from service.usecases.record import new_components
 
 FRAME = {"id": "not stored", "kind": "service_call", "unit": "described", "time_zone": "UTC"}
 

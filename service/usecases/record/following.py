@@ -6,8 +6,8 @@ from service.domain.maintenance.due import DueItem
 from service.domain.record.unit_log import UnitLog
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import root_causes
-from service.usecases.due import changed, refresh_unit
+from service.usecases.maintenance.due import changed, refresh_unit
+from service.usecases.root_causes import root_causes
 
 
 def follow(store: Store, place: Place, at: datetime, *, search: bool = True) -> tuple[UnitLog, list[DueItem]]:

@@ -20,9 +20,10 @@ from service.domain.summary.settings import ShopTasks
 from service.domain.summary.unit_record import UnitRecord, parts_of
 from service.domain.summary.unit_year import UnitYear, unit_year, years_of_stay
 from service.storage.store import Store
-from service.usecases import kept_years, past_root_causes
-from service.usecases.kept_years import Basis
-from service.usecases.learning import learned_until
+from service.usecases.maintenance.learning import learned_until
+from service.usecases.root_causes import past_root_causes
+from service.usecases.year import kept_years
+from service.usecases.year.kept_years import Basis
 
 CHUNK = 200
 USUAL_UNITS = "us"

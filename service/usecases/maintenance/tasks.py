@@ -11,8 +11,8 @@ from service.domain.maintenance.settings import SPANS, Setting, changed_task, de
 from service.domain.maintenance.tasks import Task
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.due import changed as history_changed
-from service.usecases.due import fleet_tasks, refresh_unit
+from service.usecases.maintenance.due import changed as history_changed
+from service.usecases.maintenance.due import fleet_tasks, refresh_unit
 
 Set = tuple[Task, Setting]
 

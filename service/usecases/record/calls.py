@@ -15,8 +15,8 @@ from service.domain.record.local_times import by_clock, has_local
 from service.domain.record.visits import Visit
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.due import rules
-from service.usecases.site_clock import clock_at
+from service.usecases.maintenance.due import rules
+from service.usecases.record.site_clock import clock_at
 
 KEPT_BY_US = ("posted_at", "posted_by", "time_zone", "version", "visit")
 OF_VISIT = ("state", "how", "at")  # follow from the visit that answered it

@@ -16,11 +16,12 @@ from service.domain.record.tags import FormerTag
 from service.storage.moved_visits import sharing_with
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import audit, dated_facts, ends, locations, replaced
-from service.usecases.calls import raise_logs
-from service.usecases.due import changed as history_changed
-from service.usecases.due import refresh_unit
-from service.usecases.out_of_service import registering_faults
+from service.usecases import audit
+from service.usecases.maintenance.due import changed as history_changed
+from service.usecases.maintenance.due import refresh_unit
+from service.usecases.record import dated_facts, ends, locations, replaced
+from service.usecases.record.calls import raise_logs
+from service.usecases.record.out_of_service import registering_faults
 
 PARTS = {"supply": Supply, "refrigeration": Refrigeration, "bath": Bath}
 

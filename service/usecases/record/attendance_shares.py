@@ -7,7 +7,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.record.attendances import OF_VISITS, unfit
 from service.domain.record.visits import Visit
 from service.storage.store import Store
-from service.usecases.calls import raise_logs
+from service.usecases.record.calls import raise_logs
 
 
 def share(store: Store, visit: Visit) -> None:

@@ -6,7 +6,7 @@ Units are worked out while others write; what differs from what is stored is wri
 from collections.abc import Sequence
 
 from service.storage.store import Store
-from service.usecases.due import WorkedOut, fleet_tasks, keep, refresh_places, rules, worked_out
+from service.usecases.maintenance.due import WorkedOut, fleet_tasks, keep, refresh_places, rules, worked_out
 from service.usecases.system import FleetDatabase
 
 UNITS_A_TURN = 125  # written in one transaction: some ten milliseconds, after which a waiting server can write

@@ -6,7 +6,7 @@ from service.domain.errors import Fault, Invalid
 from service.domain.record.fleet import Unit
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases.calls import raise_logs
+from service.usecases.record.calls import raise_logs
 
 SHOWN = ("tag", "replaces", "installed_on", "registered_on")  # what the linked unit shows of this one
 

@@ -13,8 +13,8 @@ from service.domain.record.former import former_visit
 from service.domain.record.visits import Correction, Visit
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import attendance_shares, calls, new_components, visits
-from service.usecases.following import follow
+from service.usecases.record import attendance_shares, calls, new_components, visits
+from service.usecases.record.following import follow
 
 
 def move_visit(store: Store, actor: Actor, former: Visit, tag: str, reason: str) -> tuple[Visit, list[DueItem]]:

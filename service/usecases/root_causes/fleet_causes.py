@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from service.domain.instants import end_of_day, local_day, to_text
 from service.domain.root_causes.history import history_of
 from service.storage.store import Store
-from service.usecases.root_causes import baselines_of
+from service.usecases.root_causes.root_causes import baselines_of
 
 if TYPE_CHECKING:
     from service.domain.root_causes.baselines import Baselines

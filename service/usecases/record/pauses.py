@@ -14,7 +14,7 @@ from service.domain.record.pauses import Of, Pause, PauseText, plain_text
 from service.storage.places import Place
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.fleet import refresh_units
+from service.usecases.record.fleet import refresh_units
 
 NAMES: Mapping[Of, str] = {"unit": "pause", "site": "closure"}
 FIELDS = {"from": "first", "until": "last", "reason": "reason", "withdrawn": "withdrawn"}

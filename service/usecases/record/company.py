@@ -11,7 +11,7 @@ from service.domain.plain import as_entered
 from service.domain.record.company import Capacity, Company, capacity
 from service.storage.store import Store
 from service.usecases import audit
-from service.usecases.calls import raise_logs
+from service.usecases.record.calls import raise_logs
 
 KEY = "company"
 

@@ -21,10 +21,12 @@ from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import UNVOIDED, Correction, Visit, Void
 from service.storage.places import Place
 from service.storage.store import Store
-from service.usecases import attendance_shares, audit, calls, new_components, place_unknown, root_causes, site_clock
-from service.usecases.due import refresh_after_visit, refresh_unit, rules
-from service.usecases.following import follow
-from service.usecases.staff import left_faults
+from service.usecases import audit
+from service.usecases.maintenance.due import refresh_after_visit, refresh_unit, rules
+from service.usecases.record import attendance_shares, calls, new_components, place_unknown, site_clock
+from service.usecases.record.following import follow
+from service.usecases.record.staff import left_faults
+from service.usecases.root_causes import root_causes
 
 KEPT_BY_US = ("shared_by", "posted_at", "posted_by", "site", "customer", "time_zone", "version", "void")
 FRAME = ("id", "unit", "kind", "arrived_at", "posted_at", "posted_by", "time_zone")  # without these there is no visit
