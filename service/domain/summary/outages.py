@@ -25,9 +25,8 @@ BEGAN_WITHIN = timedelta(hours=24)  # before a visit that found what nobody had 
 SEEN, LIKELY, EITHER, POSSIBLE = 1.0, 1.0, 0.5, 0.0  # what of a gap the estimate counts
 LEAVES_OPEN = (RECOVERING, UNSAID)
 CHANCED_ON = (READING, OUTCOME)  # a first sign that no customer gave
-LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED, LEFT_SERVICE, OPEN = (
-    "left_cold", "found_cold", "taken_as_ended", "left_service", "open",
-)  # fmt: skip
+LEFT_COLD, FOUND_COLD, TAKEN_AS_ENDED = "left_cold", "found_cold", "taken_as_ended"
+LEFT_SERVICE, OPEN = "left_service", "open"
 WHY = {
     LEFT_COLD: gettext("It ended when a visit left the unit running, or pouring cold."),
     FOUND_COLD: gettext("It ended at an unknown time, at the latest when a visit found or left the beer cold."),
@@ -43,7 +42,6 @@ WHY = {
 UNTIMED = gettext("The time of the report is not recorded, so it is counted from the arrival.")
 GOES_ON = gettext("It went on after this period; only the hours in the period are counted.")
 CHANCED = gettext("Nobody had reported it, so when it began is not known.")
-NOT_BEFORE = gettext("Nobody had reported it, so when it began is not known: on {day} at the earliest.")
 CARRIED = gettext("It began before this period; only the hours in the period are counted.")
 
 
@@ -268,7 +266,13 @@ def _why(spell: Spell, first: datetime, last: datetime, earliest: date | None) -
     if spell.seen[0].at < first:
         yield CARRIED
     elif spell.chanced_on:
-        yield CHANCED if earliest is None else gettext(NOT_BEFORE, day=earliest)
+        yield (
+            CHANCED
+            if earliest is None
+            else gettext(
+                "Nobody had reported it, so when it began is not known: on {day} at the earliest.", day=earliest
+            )
+        )
     if not spell.seen[0].timed:
         yield UNTIMED
     yield GOES_ON if spell.ends > last else WHY[spell.ended]

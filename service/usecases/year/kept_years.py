@@ -168,7 +168,8 @@ def _lasts(record: UnitRecord, year: UnitYear) -> bool:
     done = (each.earliest for each in log.unit.last_done)
     changes = (*_changed_at(log), *(each.at for changes in shop.changes.values() for each in changes))
     return (
-        all(each is None or each <= today for each in (*ends, *begins, *done))
+        all(each is None or each < today for each in ends)  # on the next day an outage ends with a unit's service
+        and all(each is None or each <= today for each in (*begins, *done))
         and all(local_day(each, log.time_zone) < today for each in changes)
         and all(task.rule != CONDITION for task in record.part(year.window.first.year).cut.tasks.tasks)
         and all(each.line.resolved_on is None for each in year.root_causes)
