@@ -17,7 +17,7 @@ from service.domain.summary.document import DataState, Definition, Headline, Hea
 from service.domain.summary.letter_lines import Action
 from service.domain.summary.lines import Refrigerant, ReplacementLine, VisitLine
 from service.domain.summary.measured import BeforeAfter, CondenserPoint, GlycolPoint, GlycolYear
-from service.domain.summary.outages import total
+from service.domain.summary.outage_totals import total
 from service.domain.summary.pm import pm_count
 from service.rendering.year import summary_pdf, summary_xlsx
 from service.rendering.year.chart import Chart, Series, alternative

@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import Any
 
 from service.domain.record.fleet import Customer
-from service.domain.summary import actions, counts, letter, outages, pm, sentences, what_we_did
+from service.domain.summary import actions, counts, letter, outage_totals, pm, sentences, what_we_did
 from service.domain.summary.definitions import DEFINITIONS
 from service.domain.summary.document import DataState, ServiceSummary, UnitSummary
 from service.domain.summary.former_year import FormerYear, year_before
@@ -74,7 +74,7 @@ def _totals(units: Sequence[UnitSummary]) -> dict[str, Any]:
         "visits_by_kind": counts.sum_by_kind([unit.visits_by_kind for unit in units]),
         "time_on_site": counts.sum_time([unit.time_on_site for unit in units]),
         "pm": pm.pm_count(Counter(line.state for unit in units for line in unit.pm_lines)),
-        "without_cold_beer": outages.sum_totals([unit.without_cold_beer for unit in units]),
+        "without_cold_beer": outage_totals.sum_totals([unit.without_cold_beer for unit in units]),
         "replaced": counts.sum_replaced([unit.replaced for unit in units]),
         "refrigerant": counts.refrigerant([move for unit in units for move in unit.refrigerant_moves]),
         "root_causes": counts.root_causes([line for unit in units for line in unit.root_causes]),

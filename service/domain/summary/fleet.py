@@ -9,7 +9,7 @@ from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
 from service.domain.record.fleet import COMPONENT_KINDS
 from service.domain.root_causes.found import TIERS
-from service.domain.summary import counts, fleet_costs, fleet_rates, fleet_sentences, outages
+from service.domain.summary import counts, fleet_costs, fleet_rates, fleet_sentences, outage_totals
 from service.domain.summary.customer import digest_of, widest
 from service.domain.summary.document import DataState, Definition, Gap, Headline
 from service.domain.summary.fleet_lines import (
@@ -108,7 +108,7 @@ def _year(
     lines = tuple(fleet_costs.ranked_units(unit.line for unit in units))
     root_causes = tuple(sorted((each for unit in units for each in unit.root_causes), key=_by_chance))
     pm, tasks = fleet_costs.pm_total(units), fleet_costs.by_task(units)
-    without = outages.sum_totals([unit.without_cold_beer for unit in units])
+    without = outage_totals.sum_totals([unit.without_cold_beer for unit in units])
     visits = counts.sum_by_kind([unit.visits_by_kind for unit in units])
     unvisited = tuple(unit.line.unit for unit in units if not unit.line.visits)
     return FleetYear(

@@ -17,7 +17,7 @@ from service.domain.summary.fleet_lines import (
 )
 from service.domain.summary.fleet_unit import BY_PART, NOTHING, Cost, FleetUnit, total_cost
 from service.domain.summary.lines import PM_STATES, PmCount
-from service.domain.summary.outages import sum_totals
+from service.domain.summary.outage_totals import sum_totals
 from service.domain.summary.pm import pm_count
 
 Key = Callable[[FleetUnit], tuple[str, str]]

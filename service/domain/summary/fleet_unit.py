@@ -9,7 +9,7 @@ from service.domain.bench.figures import figure
 from service.domain.record.failed import FAILED, counted_as, is_failure
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.visits import Visit
-from service.domain.summary import counts, outages, pm
+from service.domain.summary import counts, outage_totals, pm
 from service.domain.summary.fleet_lines import (
     BY_COMPLAINT,
     BY_CONDITION,
@@ -124,7 +124,7 @@ def fleet_unit(year: UnitYear) -> FleetUnit:
     life = life_of(unit, year.visits_on_record, window, year.standing.away)
     ours = [visit for visit in year.visits if visit.by == "us"]
     watched = [part for part in on_record if _watches(life, part)]
-    cost, without = total_cost(map(cost_of, ours)), outages.total(year.outages)
+    cost, without = total_cost(map(cost_of, ours)), outage_totals.total(year.outages)
     by_then = [visit for visit in year.visits_on_record if visit.day <= window.last]
     return FleetUnit(
         counts=year.counts,

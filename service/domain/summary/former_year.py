@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.domain.record.failed import is_failure
-from service.domain.summary import outages, pm
+from service.domain.summary import outage_totals, outages, pm
 from service.domain.summary.letter_lines import YearBefore
 from service.domain.summary.lines import OutageTotal
 from service.domain.summary.unit_record import Part, in_service
@@ -41,7 +41,7 @@ def former_year(part: Part) -> FormerYear:
         since=max(window.first, cut.care.care_from or window.first),
         visits=visits,
         failed=sum(map(is_failure, replaced)),
-        without_cold_beer=outages.total(outages.outages(cut.spells, window, cut.log)),
+        without_cold_beer=outage_totals.total(outages.outages(cut.spells, window, cut.log)),
         states=Counter(line.state for line in lines),
     )
 
@@ -50,7 +50,7 @@ def year_before(years: Sequence[FormerYear], year: int) -> YearBefore | None:
     """The figures of the year before; None where nothing was recorded in it."""
     there = [each for each in years if each.counts]
     visits = sum(each.visits for each in there)
-    without = outages.sum_totals([each.without_cold_beer for each in there])
+    without = outage_totals.sum_totals([each.without_cold_beer for each in there])
     if not visits and not without.outages:
         return None
     count = pm.pm_count(sum((each.states for each in there), Counter()))

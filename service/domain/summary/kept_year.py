@@ -16,7 +16,7 @@ from service.domain.condition.worries import unanswered
 from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.unit_log import ReadingTaken, UnitLog
 from service.domain.record.visits import Visit
-from service.domain.summary import actions, counts, outages, pm, sentences, series
+from service.domain.summary import actions, counts, outage_totals, pm, sentences, series
 from service.domain.summary.document import UnitSummary
 from service.domain.summary.for_customer import FoundHere, found_here, root_causes_for_customer
 from service.domain.summary.lines import DaysOut, ReadingLine, ReplacementLine, VisitLine
@@ -108,7 +108,7 @@ def _summary(year: UnitYear) -> UnitSummary:
         pm=pm.pm_count({}),
         pm_lines=tuple(line for line in year.pm_lines if line.done_on is not None),
         outages=year.outages,
-        without_cold_beer=outages.total(year.outages),
+        without_cold_beer=outage_totals.total(year.outages),
         replacements=parts,
         replaced=counts.replaced(year.replaced),
         refrigerant=counts.refrigerant(measured["refrigerant_moves"]),

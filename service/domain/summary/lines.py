@@ -22,10 +22,7 @@ class DaysOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitLine:
-    """One visit that counts; its instants are UTC, `on` is the day at the site, `time_on_site` from arrival to end.
-
-    Visits of one `attendance` were made on one arrival.
-    """
+    """One visit, in UTC; `on` is the day at the site, `time_on_site` till its end, `attendance` the arrival."""
 
     id: str
     unit: str

@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
-from typing import Any
 
 from service.domain.bench.figures import figure
 from service.domain.instants import local_day, start_of_day
@@ -12,7 +11,7 @@ from service.domain.messages import gettext, joined
 from service.domain.record.calls import Call
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
-from service.domain.summary.lines import Outage, OutageTotal, Seen
+from service.domain.summary.lines import Outage, Seen
 from service.domain.summary.window import Window
 from service.domain.summary.witnesses import CALL, COLD, OUTCOME, READING, RECOVERING, UNSAID, WARM, Witness, witnesses
 
@@ -276,29 +275,3 @@ def _why(spell: Spell, first: datetime, last: datetime, earliest: date | None) -
     if not spell.seen[0].timed:
         yield UNTIMED
     yield GOES_ON if spell.ends > last else WHY[spell.ended]
-
-
-def total(found: Sequence[Outage]) -> OutageTotal:
-    """All of them added up."""
-    return OutageTotal(
-        outages=sum(not each.began_before for each in found),
-        carried_over=sum(each.began_before for each in found),
-        begin_unknown=sum(each.begin_unknown for each in found),
-        end_unknown=sum(each.estimated_high is None for each in found),
-        **_sums(found),
-    )
-
-
-def sum_totals(totals: Sequence[OutageTotal]) -> OutageTotal:
-    """Such totals added up."""
-    counts = ("outages", "carried_over", "begin_unknown", "end_unknown")
-    return OutageTotal(**{name: sum(getattr(each, name) for each in totals) for name in counts}, **_sums(totals))
-
-
-def _sums(parts: Sequence[Outage] | Sequence[OutageTotal]) -> dict[str, Any]:
-    """The hours added up; no upper limit where any of them has none."""
-    upper = [each.estimated_high.value for each in parts if each.estimated_high is not None]
-    names = ("seen", "estimated", "estimated_low")
-    return {name: figure(sum(getattr(each, name).value for each in parts), "time") for name in names} | {
-        "estimated_high": figure(sum(upper), "time") if len(upper) == len(parts) else None
-    }

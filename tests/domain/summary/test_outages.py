@@ -11,7 +11,8 @@ from service.domain.record.fleet import Site, Unit
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Complaint, Reading, Visit
 from service.domain.summary.measured import GlycolYear
-from service.domain.summary.outages import outages, spells_of, total
+from service.domain.summary.outage_totals import total
+from service.domain.summary.outages import outages, spells_of
 from service.domain.summary.sentences import gaps
 from service.domain.summary.window import window_of
 

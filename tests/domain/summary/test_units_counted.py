@@ -9,7 +9,7 @@ import pytest
 from service.domain.bench.figures import figure
 from service.domain.record.fleet import Component, Unit
 from service.domain.record.pauses import Span
-from service.domain.summary import fleet_sentences, letter, outages, sentences, what_we_did
+from service.domain.summary import fleet_sentences, letter, outage_totals, sentences, what_we_did
 from service.domain.summary.document import Gap
 from service.domain.summary.life import life_of
 from service.domain.summary.lines import DaysOut, Refrigerant
@@ -65,19 +65,21 @@ def test_a_pause_is_said():
 
 
 def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
-    instant = replace(outages.total(()), outages=1)  # a complaint without a time, cold at the same visit without an end
+    instant = replace(
+        outage_totals.total(()), outages=1
+    )  # a complaint without a time, cold at the same visit without an end
     assert letter._cold_figure(instant, False, 1).text == "not known"
     assert fleet_sentences.without_cold_beer(instant, ()) == "not known"
     assert summary_sentences._outages(replace(a_unit(), without_cold_beer=instant)) == (
         "1 breakdown; how long without cold beer is not known."
     )
-    assert letter._cold_figure(outages.total(()), False, 1).text == "0 h"
+    assert letter._cold_figure(outage_totals.total(()), False, 1).text == "0 h"
 
 
 def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
     hours = {"seen": 4, "estimated": 52, "estimated_low": 4}
     known = {name: figure(3600.0 * count, "time") for name, count in hours.items()}
-    open_end = replace(outages.total(()), outages=3, end_unknown=1, estimated_high=None, **known)
+    open_end = replace(outage_totals.total(()), outages=3, end_unknown=1, estimated_high=None, **known)
     shown = letter._cold_figure(open_end, False, 2)
     assert (shown.text, shown.more) == (
         "at least 4.0 h",
@@ -95,9 +97,9 @@ def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
 
 def test_a_breakdown_that_goes_on_from_before_is_not_no_breakdown():
     days = date(2026, 1, 1), date(2026, 12, 31)
-    carried = replace(outages.total(()), carried_over=1)
+    carried = replace(outage_totals.total(()), carried_over=1)
     assert letter._breakdowns((), None, days, carried) == "No new breakdown in 2026."
-    assert letter._breakdowns((), None, days, outages.total(())) == "No breakdowns in 2026."
+    assert letter._breakdowns((), None, days, outage_totals.total(())) == "No breakdowns in 2026."
 
 
 def test_nothing_is_promised_of_a_plan_where_there_is_none():

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
 
-from service.domain.summary import counts, letter, outages
+from service.domain.summary import counts, letter, outage_totals
 from service.domain.summary.lines import ReplacementLine
 from tests.rendering.test_summary_documents import a_unit
 
@@ -26,7 +26,7 @@ def test_only_what_others_replaced_as_failed_on_a_day_without_an_outage_is_count
 
 def test_the_letter_says_beside_the_breakdowns_what_is_not_counted():
     unit = replace(a_unit(), replacements=(PART, replace(PART, component="fan-1")), outages=())
-    figure = letter._breakdown_figure([unit], outages.total(()), None, False)
+    figure = letter._breakdown_figure([unit], outage_totals.total(()), None, False)
 
     assert (figure.text, figure.more) == (
         "0", "not counted: 2 failed parts replaced by others, who reported no warm beer",
