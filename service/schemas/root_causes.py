@@ -82,6 +82,9 @@ class RemarksSchema(Schema):
     """What limits the evidence; only what applies."""
 
     reported = Count(validate=MANY, metadata={"description": "failures reported, not seen by us"})
+    unknown_why = Count(
+        validate=MANY, metadata={"description": "replacements for a reason that nobody knows, counted with less weight"}
+    )
     not_cleaned_since = Day(metadata={"description": "no cleaning recorded since then: assumed not done"})
     retired_on = Day()
     before_installation = Count(validate=MANY, metadata={"description": "records dated before the installation"})

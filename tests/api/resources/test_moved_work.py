@@ -72,7 +72,7 @@ def test_the_bulk_refresh_agrees_with_the_log(two) -> None:
     two.post("/v1/sites/quay/closures", {"from": "2026-06-01", "until": "2026-06-20", "reason": "season"})
     move(two, "dock", "2026-06-10")
     before = two.get("/v1/units/GU-1/due")
-    assert refresh_range(two.database, 1, 10) == 1
+    assert refresh_range(two.database, 1, 1_000_000_000) == 1
 
     assert two.get("/v1/units/GU-1/due") == before
 
