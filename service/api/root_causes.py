@@ -75,7 +75,10 @@ def _as_known(wanted: RootCauseFilter, query: Body) -> Response:
         )
         beside = _beside(store, wanted, query)
     following = behind and paging.next_path(behind)
-    basis = {"as_of": day.isoformat(), "basis": f"Computed from the records up to {day}; not stored."}
+    known = (
+        f"Computed from what had been recorded by the end of {day}; not stored. Visits recorded later, as by an import"
+    )
+    basis = {"as_of": day.isoformat(), "basis": f"{known}, are left out, whatever their day."}
     headers = {"Link": f'<{following}>; rel="next"'} if following else None
     items = [computed_root_cause(each) for each in found]
     return wire.answer({"items": items, "next": following, **basis, **beside}, headers=headers)

@@ -189,7 +189,9 @@ def recorded_day_by_day(shop):
 def test_what_was_recorded_later_was_not_known_then(shop) -> None:
     failing(shop)
 
-    assert shop.get(f"{PATH}?as_of=2026-04-30")["items"] == []
+    then = shop.get(f"{PATH}?as_of=2026-04-30")
+    assert then["items"] == []
+    assert "Visits recorded later, as by an import, are left out, whatever their day." in then["basis"]
 
 
 def test_what_the_record_reported_by_a_day_is_computed_and_not_stored(shop) -> None:
