@@ -9,7 +9,7 @@ import pytest
 from service.domain.root_causes.baselines import Baselines, default_setting
 from service.domain.root_causes.baselines_json import to_json
 from service.usecases.record import fleet, units, visits
-from service.usecases.root_causes import root_causes
+from service.usecases.root_causes import past_root_causes, root_causes
 
 DAYS = ("2025-12-08", "2026-01-12", "2026-02-16", "2026-03-23", "2026-04-27", "2026-06-01")
 
@@ -30,6 +30,22 @@ def burnt() -> dict[str, Any]:
     return {
         "component": "switch-1", "kind": "power_switch", "reason": "failed", "condition": "burnt", "evidence": "seen",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(("condition", "kinds"), [("worn", {"power_switch"}), ("good", set())])
+def test_what_may_have_failed_is_looked_for_at_the_end_of_a_past_year(database, make, condition, kinds):
+    """Two replaced for a reason that nobody knows, recorded after the year: as the search itself counts them."""
+    unknown = burnt() | {"reason": "unknown", "condition": condition}
+    with database.writing() as store:
+        make.site(store, "quay")
+        make.unit(store, "GU-1", "quay", installed_on=make.now.date() - timedelta(days=1000))
+        for day in DAYS[1:3]:
+            make.visit(store, "GU-1", f"{day}T18:00:00Z", replacements=[unknown])
+        place = store.units.place("GU-1")
+        log = store.unit_logs.get(place.id, place.log_version)
+    end = min(visit.posted_at for visit in log.visits) - timedelta(seconds=1)
+
+    assert past_root_causes._recorded_after(log, end) == kinds
 
 
 def kept(database, tag="GU-2"):

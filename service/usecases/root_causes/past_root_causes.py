@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, datetime
 
 from service.domain.instants import end_of_day, local_day, start_of_day, to_text
-from service.domain.record.failed import is_failure
+from service.domain.record.failed import may_have_failed
 from service.domain.record.unit_log import UnitLog
 from service.domain.root_causes.found import RootCauseFound
 from service.domain.root_causes.history import history_of
@@ -38,12 +38,12 @@ def with_those_of(
 
 
 def _recorded_after(log: UnitLog, end: datetime) -> set[str]:
-    """The kinds that failed on two days by an instant and of which a failure was recorded after it."""
+    """The kinds that may have failed on two days by an instant and of which one was recorded after it."""
     late = {visit.id for visit in log.visits if visit.posted_at > end}
     days: dict[str, set[date]] = defaultdict(set)
     kinds: set[str] = set()
     for part in log.as_of(end).replaced() if late else ():
-        if is_failure(part):
+        if may_have_failed(part):
             days[part.kind].add(part.on)
             kinds |= {part.kind} if part.visit in late else set()
     return {kind for kind in kinds if len(days[kind]) > 1}

@@ -1,5 +1,6 @@
 """Whether a remedy worked: counts before and after it."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -68,6 +69,20 @@ def test_precautions_and_other_kinds_are_no_failures():
         == 0
     )
     assert after_remedy(history(date(2024, 6, 1)), "pump", FIXED).before == 0
+
+
+@pytest.mark.parametrize(
+    ("condition", "chance", "verdict"),
+    [("good", 0.6**5, "it worked"), ("worn", 6 * 0.6**5 * 0.4 + 0.6**6, "too early to say")],
+)
+def test_a_remedy_is_not_said_to_have_worked_where_a_part_may_have_failed_since(condition, chance, verdict):
+    """Five in 1.5 years, and in the year after one replaced for a reason that nobody knows: the binomial by hand."""
+    failed = history(*(date(2024, month, 1) for month in range(1, 6)))
+    since = history(date(2025, 7, 1), reason="unknown", condition=condition)
+    shown = after_remedy(replace(failed, replaced=(*failed.replaced, *since.replaced)), "power_switch", FIXED)
+
+    assert (shown.before, shown.after, shown.verdict) == (5, 0, verdict)
+    assert shown.chance == pytest.approx(chance, abs=0.002)
 
 
 def test_a_remedy_later_than_the_record_is_too_early_to_tell():
