@@ -96,7 +96,8 @@ def terms() -> Iterator[str]:
     yield from (each.name for each in drifting.FIGURES)
     for each in (*definitions.DEFINITIONS, *fleet_sentences.DEFINITIONS):
         yield from (each.term, each.text)
-    yield from (actions.imperative(each.do) for each in customer_words.CAUSES.values())
+    causes = (*customer_words.CAUSES.values(), *customer_words.ASSUMED.values())
+    yield from (actions.imperative(each.do) for each in causes)
     yield from _of_charts()
     for head in _heads():
         yield from (head, head.lower())

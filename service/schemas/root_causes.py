@@ -61,7 +61,10 @@ class FailureEventSchema(Schema):
     )  # fmt: skip
     present = Number(
         allow_none=True, validate=validate.Range(0, 1),
-        metadata={"description": "how far the most probable cause was present that day; null where it is unexplained"},
+        metadata={
+            "description": "how far the most probable cause was present that day; null where it is unexplained, or "
+            "assumed of a part whose rating is not recorded"
+        },
     )  # fmt: skip
     stated = fields.String(
         allow_none=True,
@@ -83,7 +86,10 @@ class RemarksSchema(Schema):
 
     reported = Count(validate=MANY, metadata={"description": "failures reported, not seen by us"})
     unknown_why = Count(
-        validate=MANY, metadata={"description": "replacements for a reason that nobody knows, counted with less weight"}
+        validate=MANY,
+        metadata={
+            "description": "replacements for a reason that nobody knows, among `events`: counted with less weight"
+        },
     )
     not_cleaned_since = Day(metadata={"description": "no cleaning recorded since then: assumed not done"})
     retired_on = Day()
@@ -148,7 +154,10 @@ class FoundSchema(Schema):
 
 
 class AfterRemedySchema(Schema):
-    """Failures and component-years before and after the remedy; `chance` of so few after it had it done nothing."""
+    """Failures and component-years before and after the remedy; `chance` of so few after it had it done nothing.
+
+    For that chance what was replaced after it for a reason that nobody knows counts as failed.
+    """
 
     before = Count(required=True, validate=MANY)
     after = Count(required=True, validate=MANY)

@@ -35,7 +35,8 @@ from service.domain.root_causes.failures import (
 from service.domain.root_causes.found import CauseShare, Quiet
 from service.domain.root_causes.history import FailureHistory, last_day
 from service.domain.root_causes.presence import last_without
-from service.domain.root_causes.views import Tracks
+from service.domain.root_causes.switch_loads import without_plate
+from service.domain.root_causes.views import OVERLOAD, Tracks
 from service.domain.statistics.scan import varied_scan_probability
 
 MEASURED = 0.5  # a level from here on counts as measured: half way to full harm
@@ -125,8 +126,18 @@ class Attribution:
 
     @property
     def exposed_share(self) -> float | None:
-        """The share of the time watched in which the best cause was present; None where the excess is unexplained."""
-        return None if self.view is None else self.failures.exposed[self.view] / self.failures.years
+        """The share of the time watched in which the best cause was present.
+
+        None where the excess is unexplained, or where it is assumed at any of the positions.
+        """
+        if self.view is None or any(map(self.assumed, positions_of(self.history, self.failures.kind))):
+            return None
+        return self.failures.exposed[self.view] / self.failures.years
+
+    def assumed(self, component: str | None) -> bool:
+        """Whether the best cause is an overload of a component whose rating nobody recorded: nobody ever saw it."""
+        overload = self.view is not None and views_of(self.failures.kind)[self.view][0] is OVERLOAD
+        return overload and component is not None and without_plate(self.history, component)
 
 
 def _ordered(shares: Sequence[CauseShare]) -> tuple[CauseShare, ...]:

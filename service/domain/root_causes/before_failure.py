@@ -7,6 +7,7 @@ from service.domain.record.unit_log import Performed, ReadingTaken
 from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import Cause, causes_of
 from service.domain.root_causes.history import FailureHistory, si
+from service.domain.root_causes.presence import LOADS_OF
 
 UNITS = {
     "current": "A", "voltage": "V", "fraction": "%",
@@ -97,7 +98,7 @@ def nameplates(history: FailureHistory, cause: Cause, components: set[str]) -> d
         fed = {code: loads_of(history, code) for code in sorted(components)}
         shown = {code: loads for code, loads in fed.items() if len(loads) > 1 or not loads <= components}
         plates |= {
-            f"loads of {code}": total for code, loads in shown.items() if (total := _by_plate(history, code, loads))
+            f"{LOADS_OF}{code}": total for code, loads in shown.items() if (total := _by_plate(history, code, loads))
         }
     if "supply_voltage" in cause.reads and history.volts:
         plates["supply"] = f"{history.volts:.3g} V{'' if history.supply_voltage else ' by its readings, not recorded'}"

@@ -115,7 +115,7 @@ def _events(weighed: Attribution, preceding: tuple[Followed, ...]) -> tuple[Fail
             visit=e.visit,
             readings_before=readings_before(weighed.history, kind, component=e.component, day=e.first or e.on),
             preceding_failures=tuple(_days_after(each) for each in preceding if e.exact and each.event.on == e.on),
-            present=None if view is None else weighed.failures.scores[view][number],
+            present=None if view is None or weighed.assumed(e.component) else weighed.failures.scores[view][number],
             stated=e.stated,
             earliest=None if e.exact else e.first,
         )

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from service.domain.record.imprecise_days import in_words as in_day_words
-from service.domain.root_causes.causes import BY_CODE
+from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
 from service.domain.root_causes.presence import Facts, at_failures, found_fouled, rating_unknown, went_on
 from service.domain.root_causes.timing import after_others, may_be_gone, quiet, season, span_of
 from service.domain.root_causes.wording import BY_DAYS, MADE, NO_RATING, OVER, WORDS, Words
@@ -127,9 +127,17 @@ def _failed(facts: Facts) -> str:
     last = date.fromisoformat(events[-1]["day"])
     days = ", ".join(map(day_of, events)) if len(events) <= 4 else f"{first} to {last}"
     return (
-        f"{_name(facts['component_kind']).capitalize()}: {len(events)} failures within "
+        f"{_name(facts['component_kind']).capitalize()}: {_how_many(facts)} within "
         f"{span_of((last - first).days + 1)} ({days}), {_places(events)}."
     )
+
+
+def _how_many(facts: Facts) -> str:
+    """How many failed, and how many were replaced for a reason that nobody knows, which may be none."""
+    unknown = int(facts["remarks"].get("unknown_why", 0))
+    counts = {"failure": len(facts["events"]) - unknown, "replacement": unknown}
+    each = [_counted_as(count, name) for name, count in counts.items() if count]
+    return " and ".join(each) + (" for an unknown reason" if unknown else "")
 
 
 def day_of(event: Facts) -> str:
@@ -157,7 +165,7 @@ def _likeliest(facts: Facts) -> Part:
 def how_sure(facts: Facts) -> str:
     """How sure it is that these failures have the cause that is named first, in words; of the tier where it has none.
 
-    What was read in trouble alone makes no cause almost certain.
+    What was read in trouble alone, or a rating that nobody recorded, makes no cause almost certain.
     """
     if not _complete(facts):
         return SURE[facts["tier"]]
@@ -165,7 +173,8 @@ def how_sure(facts: Facts) -> str:
     if facts["probability_of_chance"] > best:
         return SURE["watch"]
     least = _least_sure(facts["tier"], best)
-    return SURE["probable" if least == "strong" and "read_in_trouble" in facts["remarks"] else least]
+    doubtful = "read_in_trouble" in facts["remarks"] or rating_unknown(facts)
+    return SURE["probable" if least == "strong" and doubtful else least]
 
 
 def _shown_by(facts: Facts) -> str:
@@ -249,7 +258,7 @@ def _expected(facts: Facts) -> list[str]:
     if "retired_on" in facts["remarks"]:
         return []
     removed = "With these causes removed" if _less_likely(facts) else "With this cause removed"
-    condition = "Without action" if facts.get("exposed_share") is None else removed
+    condition = "Without action" if facts["causes"][0]["cause"] == UNEXPLAINED.code else removed
     return [f"{condition}, expect about {facts['expected_failures_next_year']:.1f} failures in the next year."]
 
 

@@ -21,8 +21,9 @@ class FailureEvent:
     """One failure behind a root cause, with the readings found before it as text by name.
 
     `preceding_failures` are those of other parts within weeks before. `present` is how far the most probable cause was
-    present that day, from 0 to 1. Where the day is not known exactly, `stated` is what was written, `day` the last day
-    possible, `earliest` the first, and `present` the mean.
+    present that day, from 0 to 1; None where that is unexplained, or an overload assumed of a rating that nobody
+    recorded. Where the day is not known exactly, `stated` is what was written, `day` the last day possible, `earliest`
+    the first, and `present` the mean.
     """
 
     day: date
@@ -59,6 +60,8 @@ class Quiet:
 @dataclass(frozen=True, slots=True)
 class RootCauseFound:
     """A unit and component kind whose failures may have one cause; `exposed_share` is a share of the time watched.
+
+    It is None where the cause is unexplained, or an overload assumed of a part whose rating nobody recorded.
 
     `chance_of_so_many` is the probability of so many failures so close together by chance, from the dates alone.
     `nameplates` are what the most probable cause is measured against, as text. `remarks` are codes with a figure or day

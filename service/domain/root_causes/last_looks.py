@@ -26,10 +26,10 @@ def still_so(weighed: Attribution) -> str | None:
     """The day of the last look after the last failure, if the best cause was read or found there.
 
     What a switch carries over its rating is one figure for all of the time: it has the day of that failure.
-    However long nothing fails then, the cause is not gone.
+    However long nothing fails then, the cause is not gone. A rating that nobody recorded says nothing.
     """
     view, history, failed = _view(weighed), weighed.history, weighed.failures.events[-1].on
-    if view is None or view.measured == "nothing":
+    if view is None or view.measured == "nothing" or weighed.assumed(weighed.failures.events[-1].component):
         return None
     if view.measured == "grades":
         looks = [

@@ -7,6 +7,7 @@ from service.domain.record.visits import FOULING
 from service.domain.root_causes.causes import BY_CODE, UNEXPLAINED
 
 Facts = Mapping[str, Any]
+LOADS_OF = "loads of "  # begins the name of what a part feeds, among the nameplates
 PRESENT, IN_PART = 0.5, 0.1  # a score from here on counts as present, or present in part, in the sentence
 GONE_ON = 2  # so many last failures without the cause, and as many as with it: look for another one
 OFTEN = (
@@ -30,7 +31,7 @@ def at_failures(facts: Facts) -> list[str]:
     if partly and not present:  # the share of the time counts a part as a part, and would read as a time without it
         return [f"Present in part at {partly} of {len(levels)} failures."]
     views = BY_CODE.get(facts["causes"][0]["cause"], UNEXPLAINED).views
-    all_places = ", counted over all positions" if any(view.of == "position" for view in views) else ""
+    all_places = ", all positions taken together" if any(view.of == "position" for view in views) else ""
     in_part = f", in part at {partly}" if partly else ""
     return [f"Present at {present} of {len(levels)} failures{in_part}, and {_how_often(share)}{all_places}."]
 
@@ -55,9 +56,10 @@ def found_fouled(facts: Facts) -> bool:
 
 
 def rating_unknown(facts: Facts) -> bool:
-    """Whether an overload is assumed: of no part that failed is it recorded what it may carry."""
+    """Whether an overload is assumed: of no part that failed is it recorded what it may carry, whatever it feeds."""
     first = facts["causes"][0]
-    return first["cause"] == "switch_undersized" and not (first.get("measured") or facts.get("nameplates"))
+    rated = any(not name.startswith(LOADS_OF) for name in facts.get("nameplates", ()))
+    return first["cause"] == "switch_undersized" and not (first.get("measured") or rated)
 
 
 def went_on(facts: Facts, sentence: str) -> list[str]:

@@ -23,6 +23,12 @@ def feeds_others_alone(history: FailureHistory, code: str | None) -> bool:
     return bool(loads) and all(load.kind != "compressor" for load in loads)
 
 
+def without_plate(history: FailureHistory, code: str) -> bool:
+    """Whether nobody recorded what a component may carry."""
+    part = history.parts.get(code)
+    return part is not None and si(part.rated_current, "current") is None
+
+
 def switch_load(history: FailureHistory, kind: str, code: str | None, none: float, full: float) -> Track:
     """The current through a switch over what it may carry: the median of the readings, else the nameplates'.
 

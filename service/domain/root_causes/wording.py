@@ -93,7 +93,8 @@ WORDS: dict[str, Words] = {
     "bad_parts": Words(
         sentence="new parts that fail within weeks or a few months of installation",
         confirm="Compare maker and lot of the parts that failed, and read amps, volts and terminals at the new one. "
-        + LIVE, remedy="Find what new parts die of; fit one of another maker or lot.",
+        + LIVE, remedy="Find what new parts die of before the next is fitted; if all were of one maker or lot, take "
+        "another.",
         bring=("a part of another lot", "clamp meter", "voltmeter"), source="Common practice, no source.",
     ),
     "unexplained": Words(

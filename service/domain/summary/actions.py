@@ -11,7 +11,7 @@ from service.domain.messages import gettext, joined, term
 from service.domain.record.visits import Visit
 from service.domain.root_causes.life_cycle import ACTION_TIERS
 from service.domain.summary.customer_words import (
-    BY_DAYS,
+    ASSUMED,
     CAUSES,
     CONDENSER_NOT_OURS,
     DANGERS,
@@ -167,15 +167,15 @@ def imperative(text: str) -> str:
 
 
 def words_of(found: RootCauseLine, *, ours: bool) -> CauseWords:
-    """The words of its most probable cause; of one that follows from days alone, that it may be so.
+    """The words of its most probable cause; of one that is assumed, that it may be so.
 
     `ours` is whether we clean the condenser.
     """
     code = found.causes[0].cause
-    by_days = BY_DAYS.get(code) if found.by_days else None
+    assumed = ASSUMED.get(code) if found.assumed else None
     if code == CONDENSER and not ours:
-        return replace(CONDENSER_NOT_OURS, think=by_days.think) if by_days else CONDENSER_NOT_OURS
-    return by_days or CAUSES.get(code, CAUSES["unexplained"])
+        return replace(CONDENSER_NOT_OURS, think=assumed.think) if assumed else CONDENSER_NOT_OURS
+    return assumed or CAUSES.get(code, CAUSES["unexplained"])
 
 
 def _from_overdue(found: Found) -> Iterator[Action]:

@@ -77,7 +77,7 @@ CAUSES: dict[str, CauseWords] = {
     ),
     "bad_parts": CauseWords(
         think=gettext("New parts failed soon after they were fitted."),
-        do=gettext("We will look for what the new parts die of, and fit one of another maker or lot."),
+        do=gettext("We will look for what the new parts die of and, if all were of one maker or lot, fit another."),
     ),
     "unexplained": CauseWords(
         think=gettext("Our records do not show the cause yet."),
@@ -85,15 +85,19 @@ CAUSES: dict[str, CauseWords] = {
     ),
 }
 
-BY_DAYS: dict[str, CauseWords] = {
+ASSUMED: dict[str, CauseWords] = {
     "condenser_fouled": CauseWords(
         think=gettext(
             "By our records the condenser was not cleaned for long; it may have been dirty, so that the unit ran hot."
         ),
         do=CAUSES["condenser_fouled"].do,
     ),
+    "switch_undersized": CauseWords(
+        think=gettext("The switch may be too small for what it carries: its rating is not recorded."),
+        do=gettext("We will read its rating, measure what it carries and, if it is too small, propose the right one."),
+    ),
 }
-"""Those of a cause that follows from days alone, where they differ."""
+"""Those of a cause that follows from days alone, or from a rating that nobody recorded, where they differ."""
 
 
 CONDENSER_NOT_OURS = CauseWords(

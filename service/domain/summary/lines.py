@@ -260,8 +260,8 @@ class RootCauseLine:
     """A root cause as it stood, who decided what and why, and whether the remedy worked; days are the site's.
 
     `chance` is the probability of so many failures before the remedy at one and the same rate, before it and after.
-    `over`: nothing has failed for so long that the cause may be gone. `by_days`: the cause follows from the days since
-    a cleaning, nobody found it so.
+    `over`: nothing has failed for so long that the cause may be gone. `assumed`: the cause follows from the days since
+    a cleaning, or from a rating that nobody recorded; nobody found it so.
     """
 
     unit: str
@@ -275,7 +275,7 @@ class RootCauseLine:
     next_check: str
     remedy: str
     over: bool
-    by_days: bool
+    assumed: bool
     not_done: NotDone | None
     decided_by: str | None
     decided_on: date | None

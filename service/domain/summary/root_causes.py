@@ -12,11 +12,12 @@ from service.domain.record.part_replaced import PartReplaced
 from service.domain.record.pauses import days_served
 from service.domain.record.unit_log import UnitLog
 from service.domain.record.visits import Visit
-from service.domain.root_causes.after_remedy import AfterRemedy, judged
+from service.domain.root_causes.after_remedy import AfterRemedy, judged, perhaps_after
 from service.domain.root_causes.explanation import by_days, day_of, in_words
 from service.domain.root_causes.failures import ONE_DAY, once
 from service.domain.root_causes.history import watched_from
 from service.domain.root_causes.life_cycle import Decision, RootCause
+from service.domain.root_causes.presence import rating_unknown
 from service.domain.root_causes.timing import may_be_gone
 from service.domain.summary.lines import Cause, RootCauseLine
 from service.domain.summary.not_done import NotDone
@@ -117,7 +118,7 @@ def _found(
         next_check=document["next_check"],
         remedy=document["remedy"],
         over=may_be_gone(document),
-        by_days=bool(document["causes"]) and by_days(document),
+        assumed=bool(document["causes"]) and (by_days(document) or rating_unknown(document)),
         not_done=None if elsewhere else _not_done(document.get("remarks", {})),
         decided_by=found.decided_by,
         decided_on=None if found.decided_at is None else local_day(found.decided_at, log.time_zone),
@@ -149,7 +150,8 @@ def compared(log: UnitLog, replaced: Sequence[PartReplaced], kind: str, *, since
     first, last = _watched(log, replaced, until)
     away = log.care.away
     places = max(1, sum(part.kind == kind for part in log.unit.components))
-    failed = once([part for part in replaced if part.kind == kind and is_failure(part) and part.on <= last])
+    own = [part for part in replaced if part.kind == kind and part.on <= last]
+    failed = once([part for part in own if is_failure(part)])
     spans = ((first, since), (since, last))
     years_before, years_after = (
         round(max(0, days_served(start, end, away)) / YEAR_DAYS * places, 2) for start, end in spans
@@ -159,6 +161,7 @@ def compared(log: UnitLog, replaced: Sequence[PartReplaced], kind: str, *, since
         after=sum(part.surely_since(since + ONE_DAY) for part in failed),
         years_before=years_before,
         years_after=years_after,
+        perhaps=perhaps_after(own, since),
     )
 
 

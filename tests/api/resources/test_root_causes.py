@@ -60,7 +60,7 @@ def test_a_root_cause_reports_its_evidence_and_that_it_is_open(shop, cause) -> N
         "2026-05-02",
         {"condenser": "blocked"},
     )
-    assert shown["explanation"].startswith("Power switch: 1 failures within 1 days (2026-05-02), all at switch-1.")
+    assert shown["explanation"].startswith("Power switch: 1 failure within 1 days (2026-05-02), all at switch-1.")
     assert shown["next_check"] == WORDS["condenser_fouled"].confirm
     assert (shown["quiet"], shown["remarks"]) == ({"days": 38, "still_at_work": 0.7}, FOUND.remarks)
 

@@ -12,6 +12,7 @@ from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.failures import failures_of
 from service.domain.root_causes.figures import packed, unlikely_by_chance, unpacked
 from service.domain.root_causes.history import FailureHistory
+from service.schemas.root_causes import RemarksSchema
 from tests.simulation.values import component, done, learned_of, taken
 
 START, END = date(2023, 1, 1), date(2025, 12, 31)
@@ -48,11 +49,14 @@ def test_a_switch_whose_rating_nobody_recorded_may_be_too_small():
     clean = tuple(done("condenser_clean", START + timedelta(days=n), "done", "clean") for n in range(30, 1090, 30))
     unit = history(burnt(*days), clean)
     amps = (taken("current", "switch-1", 10.0, "current", days[0]),)
-    plate = (component("switch-1", "power_switch", (), 20.0, "ac_only"),)
+    large, small = ((component("switch-1", "power_switch", (), rated, "ac_only"),) for rated in (20.0, 10.0))
     (found,) = root_causes_of(replace(unit, readings=amps), defaults(), END)
+    (seen,) = root_causes_of(replace(unit, readings=amps, components=small), defaults(), END)
 
     assert (found.causes[0].cause, found.causes[0].measured) == ("switch_undersized", False)
-    assert root_causes_of(replace(unit, readings=amps, components=plate), defaults(), END) == ()
+    assert (found.exposed_share, {event.present for event in found.events}) == (None, {None})  # nobody saw it
+    assert (seen.exposed_share, {event.present for event in seen.events}) == (1.0, {1.0})
+    assert root_causes_of(replace(unit, readings=amps, components=large), defaults(), END) == ()
 
 
 @pytest.mark.parametrize(("condition", "counts"), [("worn", 0.6), ("good", None), ("burnt", 1.0)])
@@ -63,6 +67,14 @@ def test_what_was_replaced_for_a_reason_that_nobody_knows_counts_in_part(conditi
 
     assert failures.count == pytest.approx(1.0 + (counts or 0.0))
     assert failures.failure_days == (1 if counts is None else 2)
+
+
+def test_the_remarks_on_a_reason_that_nobody_knows_can_be_imported_again():
+    unknown = burnt(LATE[0], reason="unknown", condition="discoloured")
+    (found,) = root_causes_of(history((*unknown, *burnt(*LATE[1:])), CLEANED), defaults(), END)
+
+    assert found.remarks["unknown_why"] == 1
+    assert RemarksSchema().validate(dict(found.remarks)) == {}
 
 
 @pytest.mark.parametrize("days", [(), (LATE[0],), (LATE[0], LATE[0])])

@@ -14,11 +14,14 @@ from service.domain.root_causes.baselines import defaults
 from service.domain.root_causes.engine import root_causes_of
 from service.domain.root_causes.explanation import in_words
 from service.domain.root_causes.history import FailureHistory
-from service.domain.root_causes.wording import OVER, WORDS
+from service.domain.root_causes.wording import NO_RATING, OVER, WORDS
 from tests.simulation.values import component, done, taken
 
 START, LAST, END = date(2023, 1, 1), date(2025, 1, 20), date(2025, 12, 31)
 FAILED = (date(2024, 3, 1), date(2024, 6, 20), date(2024, 10, 2), LAST)
+
+MANY = tuple(LAST - timedelta(days=100 * n) for n in range(7))
+CLEAN = tuple(done("condenser_clean", START + timedelta(days=n), "done", "clean") for n in range(30, 1090, 30))
 
 
 def worded(history):
@@ -26,8 +29,8 @@ def worded(history):
     return in_words(to_plain(found))
 
 
-def failing(kind, condition, **shown):
-    parts = tuple(PartReplaced("one", kind, day, "failed", condition, "seen", "us", str(day)) for day in FAILED)
+def failing(kind, condition, days=FAILED, **shown):
+    parts = tuple(PartReplaced("one", kind, day, "failed", condition, "seen", "us", str(day)) for day in days)
     components = shown.pop("components", (component("one", kind),))
     return FailureHistory("GU-1", START, END, components, replaced=parts, supply_voltage=115.0, **shown)
 
@@ -69,6 +72,25 @@ def test_a_rating_that_is_overrun_is_so_until_it_is_changed_and_its_sum_is_said(
     assert "the current was not read" in root_cause["explanation"]
     assert "but by what is on record of the switch it is still so" in root_cause["explanation"]
     assert root_cause["remedy"] == WORDS["switch_undersized"].remedy
+
+
+def test_of_a_switch_without_a_plate_its_loads_are_said_and_no_rating_of_its_own():
+    loads = (component("pump-1", "pump", (), 5.8), component("comp-1", "compressor", (), 6.9))
+    switch = component("one", "power_switch", ("pump-1", "comp-1"))
+    root_cause = worded(failing("power_switch", "burnt", MANY, components=(switch, *loads), performed=CLEAN))
+
+    assert root_cause["causes"][0]["cause"] == "switch_undersized"
+    assert "Rated: loads of one 12.7 A by their nameplates." in root_cause["explanation"]
+    assert NO_RATING.sentence in root_cause["explanation"]
+
+
+def test_a_rating_that_nobody_recorded_is_not_said_to_be_so_still():
+    switch = (component("one", "power_switch"),)
+    root_cause = worded(failing("power_switch", "burnt", MANY, components=switch, performed=CLEAN))
+
+    assert root_cause["causes"][0]["cause"] == "switch_undersized"
+    assert "still so" not in root_cause["explanation"]
+    assert root_cause["remedy"] == OVER.remedy
 
 
 def test_work_that_was_kept_from_being_done_is_said_with_its_reason():

@@ -74,6 +74,7 @@ def test_of_a_switch_without_a_recorded_rating_it_is_said_that_it_may_be_too_sma
     shown, known = in_words(facts), in_words(facts | {"nameplates": {"switch-1": "10 A"}})
 
     assert NO_RATING.sentence in shown["explanation"]
+    assert "With this cause removed" in in_words(facts | {"exposed_share": None})["explanation"]
     assert "Present at" not in shown["explanation"]
     assert shown["next_check"].startswith("Read the rating on the switch")
     assert WORDS["switch_undersized"].sentence in known["explanation"]
@@ -87,6 +88,7 @@ def test_a_reason_that_nobody_knows_is_said_to_count_less():
     )
 
     assert "1 replacement for a reason that nobody knows: counted with less weight." in explained(history)
+    assert "Power switch: 3 failures and 1 replacement for an unknown reason within" in explained(history)
     assert "nobody knows" not in explained(unit())
 
 
@@ -206,6 +208,14 @@ def test_what_was_read_in_trouble_alone_makes_nothing_almost_certain():
     facts["remarks"] = {"read_in_trouble": "bath_level"}
     assert "Probable cause: " in in_words(facts)["explanation"]
     assert "Its bath level was read only when a failure may have made it so" in in_words(facts)["explanation"]
+
+
+def test_a_rating_that_nobody_recorded_makes_nothing_almost_certain():
+    facts = with_present((1.0, 1.0)) | {"tier": "strong", "probability_of_chance": 0.01}
+    facts["causes"] = [{"cause": "switch_undersized", "probability": 0.98}]
+
+    assert "Probable cause: switch that may be too small" in in_words(facts)["explanation"]
+    assert "Almost certain cause: " in in_words(facts | {"nameplates": {"switch-1": "10 A"}})["explanation"]
 
 
 def with_present(present):

@@ -30,9 +30,9 @@ def part(on, **more):
     return PartReplaced(on=date.fromisoformat(on), evidence="seen", by="us", visit="v", **given)
 
 
-def line(*parts, resolved_on=RESOLVED, pumps=1):
+def line(*parts, resolved_on=RESOLVED, pumps=1, document=DOCUMENT):
     found = RootCause(
-        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=DOCUMENT, evidence_key="e",
+        unit="GU-1", kind="pump", tier="probable", probability_of_chance=0.04, document=document, evidence_key="e",
         first_seen=SEEN, updated_at=SEEN, state="resolved", resolved_on=resolved_on,
     )  # fmt: skip
     components = tuple(Component(code=f"pump-{number}", kind="pump") for number in range(pumps))
@@ -98,6 +98,15 @@ def test_nine_failures_before_and_none_after_say_that_it_worked():
     assert (round(found.chance, 3), found.verdict) == (0.075, "it worked")
 
 
+def test_a_part_that_may_have_failed_since_keeps_it_from_being_said_to_have_worked():
+    """By hand: 10 x 0.75^9 x 0.25 + 0.75^10 = 0.244."""
+    since = part("2026-10-01", reason="unknown", condition="worn")
+    found = line(*(part(f"2025-{month:02}-11") for month in range(3, 12)), since)
+
+    assert (found.failed_before, found.failed_after) == (9, 0)
+    assert (round(found.chance, 3), found.verdict) == (0.244, "too early to say")
+
+
 def test_failures_as_frequent_as_before_say_that_it_is_still_failing():
     assert line(*map(part, ("2025-06-01", "2026-01-10", "2026-08-01"))).verdict == "still failing"
 
@@ -138,11 +147,21 @@ def test_what_kept_us_from_the_cleaning_is_said_as_it_was_recorded():
     )
 
 
-@pytest.mark.parametrize(("by_days", "said"), [(False, "was dirty for long"), (True, "may have been dirty")])
-def test_a_condenser_that_nobody_found_dirty_is_not_called_dirty(by_days, said):
+@pytest.mark.parametrize(("assumed", "said"), [(False, "was dirty for long"), (True, "may have been dirty")])
+def test_a_condenser_that_nobody_found_dirty_is_not_called_dirty(assumed, said):
     found = replace(line(part("2026-03-01")), causes=(Cause(cause="condenser_fouled", probability=0.9),))
 
-    assert said in worded(words_of(replace(found, by_days=by_days), ours=True).think)
+    assert said in worded(words_of(replace(found, assumed=assumed), ours=True).think)
+
+
+@pytest.mark.parametrize(
+    ("plates", "said"), [({}, "its rating is not recorded"), ({"switch-1": "10 A"}, "more motor current than")]
+)
+def test_a_switch_whose_rating_nobody_recorded_is_not_called_overloaded(plates, said):
+    overload = {"causes": [{"cause": "switch_undersized", "probability": 0.97}], "nameplates": plates}
+    found = line(part("2026-03-01"), document=json.dumps(json.loads(DOCUMENT) | overload))
+
+    assert said in worded(words_of(found, ours=True).think)
 
 
 def test_a_joint_that_was_last_measured_bad_is_a_danger_that_the_letter_names():
