@@ -96,7 +96,8 @@ def terms() -> Iterator[str]:
     yield from (each.name for each in drifting.FIGURES)
     for each in (*definitions.DEFINITIONS, *fleet_sentences.DEFINITIONS):
         yield from (each.term, each.text)
-    causes = (*customer_words.CAUSES.values(), *customer_words.ASSUMED.values())
+    known, assumed = customer_words.CAUSES.values(), customer_words.ASSUMED.values()
+    causes = (*known, *assumed, customer_words.CONDENSER_NOT_OURS)
     yield from (actions.imperative(each.do) for each in causes)
     yield from _of_charts()
     for head in _heads():

@@ -129,6 +129,14 @@ def test_the_first_page_is_the_answer() -> None:
     assert "most time to repair" in first
 
 
+def test_the_hours_are_those_of_outages_from_before_as_well() -> None:
+    year = a_year()
+    carried = replace(year, without_cold_beer=replace(year.without_cold_beer, outages=3, carried_over=2))
+    said = [" ".join(fleet_year_pdf._numbers(each)) for each in (year, carried)]
+    assert "outages and 2 from before: " not in said[0]
+    assert "Without cold beer in 3 outages and 2 from before: " in said[1]
+
+
 def test_a_decision_is_shown_with_its_reason() -> None:
     shown = text_of(fleet_year_pdf.render(a_year(text="Ducted away")))
     assert "GU-001, pump: resolved by Ducted away. Ducted away" in shown

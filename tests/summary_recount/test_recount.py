@@ -362,7 +362,10 @@ def test_the_three_figures_of_the_headline(years):
         figures = {each["code"]: each["value"] for each in document["headline"]["figures"]}
         counted = [each for unit in again.there for each in unit.outages()]
         states = Counter(line[3] for unit in again.there for line in unit.pm())
-        assert figures["hours_without_cold_beer"] == pytest.approx(sum(each[4] for each in counted) / 3600)
+        seen, hours = (sum(each[place] for each in counted) / 3600 for place in (3, 4))
+        known = hours if counted else any(unit.of_year for unit in again.there)
+        known = seen if any(each[5] is None for each in counted) else known
+        assert figures["hours_without_cold_beer"] == (pytest.approx(hours) if known else None)
         assert figures["breakdowns"] == sum(not before for *_, before in counted)
         assert figures["pm_on_time"] == share(states)
 
@@ -377,7 +380,7 @@ def test_what_is_to_do_is_ranked_and_equal_lines_are_one(years):
             assert [
                 (each["what"], each["units"], len(each["why"]), day(each["first"]), day(each["last"])) for each in shown
             ] == counted
-            assert basis == "overdue" or all(each["by"] is None for each in shown)
+            assert all(each["by"] is None for each in shown)
 
 
 def test_dangers_and_limits_that_are_clear_are_to_do_or_not(units):
@@ -410,7 +413,9 @@ def test_by_when_it_is_to_do(years):
         next_on = {unit.tag: advice.next_visit(unit) for unit in again.there}
         for each in (*document["actions"], *(each for unit in document["units"] for each in unit["actions"])):
             if each["basis"] != "words":
-                assert day(each["by"]) == advice.done_at_all([next_on[tag] for tag in each["units"]])
+                waits = each["basis"] not in ("danger", "overdue")  # these are due at once, whatever the plan says
+                days = [next_on[tag] for tag in each["units"]]
+                assert day(each["by"]) == (advice.done_at_all(days) if waits else None)
 
 
 def test_the_year_before(summarised, database):

@@ -114,7 +114,7 @@ def _next_visit(found: Found) -> date | None:
 def _from_limits(found: Found) -> Iterator[Action]:
     for each in (worry for worry in found.worries if worry.code in LIMITS):
         words = LIMITS[each.code] if found.cleans or each.code != SPLIT else SPLIT_NOT_OURS
-        basis, by = DANGER if words.danger else LIMIT, _next_visit(found)
+        basis, by = (DANGER, None) if words.danger else (LIMIT, _next_visit(found))
         where = (gettext("At {component}.", component=each.component),) if each.component else ()
         why = _of(found.tag, words.why, *where)
         yield _action(found, WE, words.do, why, by, basis)
@@ -140,7 +140,7 @@ def _from_dangers(found: Found) -> Iterator[Action]:
     for seen in found.dangers:
         what, why = DANGERS[seen]
         reason = _of(found.tag, why, gettext("Seen on {day}.", day=found.visits[-1].on.isoformat()))
-        yield _action(found, WE, what, reason, _next_visit(found), DANGER)
+        yield _action(found, WE, what, reason, None, DANGER)
 
 
 def dangers_of(visits: Sequence[Visit]) -> tuple[str, ...]:
@@ -179,15 +179,13 @@ def words_of(found: RootCauseLine, *, ours: bool) -> CauseWords:
 
 
 def _from_overdue(found: Found) -> Iterator[Action]:
-    """Each task that is overdue at the end of the period, those never recorded too."""
+    """Each task that is overdue at the end of the period, those never recorded too; a later day would put it off."""
     for each in found.pm_lines:
         if each.state in (MISSED, NEVER) and each.due_on is not None:
             day = each.due_on.isoformat()
             never = gettext("due since {day}, never recorded.", day=day)
             why = _of(each.unit, never if each.state == NEVER else gettext("due since {day}.", day=day))
-            yield _action(
-                found, WE, joined((term(each.name), "."), ""), why, _next_visit(found), OVERDUE, on=each.due_on
-            )
+            yield _action(found, WE, joined((term(each.name), "."), ""), why, None, OVERDUE, on=each.due_on)
 
 
 def _from_words(found: Found) -> Iterator[Action]:

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from service.domain.bench.figures import figure
 from service.domain.quantities import Quantity
@@ -66,10 +66,15 @@ def unwitnessed(parts: Iterable[ReplacementLine], found: Sequence[Outage]) -> in
 
 
 def _lasted(outage: Outage, day: date) -> bool:
-    """Whether an outage lasted on a day; where no end is known or taken it may have."""
+    """Whether an outage lasted on a day; where no end is known or taken it may have.
+
+    Where a visit found it, the most that it can be in the year begins before that.
+    """
     last = outage.restored_on
     if last is None and outage.ended == TAKEN_AS_ENDED and outage.estimated_high is not None:
-        before = outage.started_at - outage.earliest_at if outage.earliest_at else timedelta(0)
+        new_year = datetime(outage.on.year, 1, 1, tzinfo=UTC)
+        begun = max(outage.earliest_at or new_year, new_year)
+        before = outage.started_at - begun if outage.begin_unknown else timedelta(0)
         last = outage.on + max(timedelta(seconds=outage.estimated_high.value) - before, timedelta(days=1))
     return outage.on <= day and (last is None or day <= last)
 

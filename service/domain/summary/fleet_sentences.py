@@ -13,7 +13,7 @@ from service.domain.summary.fleet_lines import FleetRootCause, TaskLine, UnitLin
 from service.domain.summary.fleet_unit import FleetUnit
 from service.domain.summary.lines import KindCount, OutageTotal, PmCount
 from service.domain.summary.sentences import nobody_saw
-from service.domain.summary.spans import HOUR, how_long, how_sure
+from service.domain.summary.spans import HOUR, how_long, how_sure, is_known
 from service.domain.summary.window import Window
 
 MOST_TO_DO = 5
@@ -119,6 +119,7 @@ def headline(  # noqa: PLR0913 - what it sums up
     """How the year went, four figures, and where to look first."""
     ours = sum(count.ours for count in visits)
     share = gettext("{done} of {all}", done=pm.on_time, all=pm.judged) if pm.judged else gettext("not judged")
+    unseen = nobody_saw(without, visits)
     visited = {"year": year, "visits": ours, "seen": len(units) - unvisited, "units": len(units), "repairs": repairs}
     went = joined(
         (
@@ -134,8 +135,8 @@ def headline(  # noqa: PLR0913 - what it sums up
         HeadlineFigure(
             code="hours_without_cold_beer",
             label=gettext("Without cold beer"),
-            value=without.estimated.value / HOUR,
-            text=gettext("not known") if nobody_saw(without, visits) else how_long(without),
+            value=None if unseen or not is_known(without) else without.estimated.value / HOUR,
+            text=gettext("not known") if unseen else how_long(without),
         ),
     )
     nothing = gettext("No unit was in service in {year}.", year=year)

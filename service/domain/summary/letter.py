@@ -193,7 +193,7 @@ def _cold_figure(without: OutageTotal, unseen: bool, units: int) -> HeadlineFigu
     return HeadlineFigure(
         code="hours_without_cold_beer",
         label=gettext("Without cold beer") if units < 2 else gettext("Without cold beer, all units added up"),
-        value=without.estimated.value / spans.HOUR,
+        value=None if unseen or not spans.is_known(without) else without.estimated.value / spans.HOUR,
         text=gettext("not known") if unseen else spans.how_long(without),
         more=joined(spans.how_sure(without), ", "),
     )

@@ -29,7 +29,8 @@ class CustomerRootCause:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Action:
     """Something to do at some units: `who` is you (the customer) or we. `by` is the day by which it is done at all
-    of them: the next one in the plan on which something is due there; without one, ours is due at once.
+    of them: the next one in the plan on which something is due there; without one, as of all that is overdue or
+    dangerous, ours is due at once.
 
     `basis` is danger (to people or food), root_cause, overdue, limit (measured) or words (of a technician); `why` has a
     sentence for each reason, of which `first` and `last` are the days: due since, or advised on.

@@ -40,6 +40,7 @@ WHY = {
 }
 UNTIMED = gettext("The time of the report is not recorded, so it is counted from the arrival.")
 GOES_ON = gettext("It went on after this period; only the hours in the period are counted.")
+MAY_GO_ON = gettext("It may have gone on after this period; only the hours in the period are counted.")
 CHANCED = gettext("Nobody had reported it, so when it began is not known.")
 CARRIED = gettext("It began before this period; only the hours in the period are counted.")
 
@@ -274,4 +275,12 @@ def _why(spell: Spell, first: datetime, last: datetime, earliest: date | None) -
         )
     if not spell.seen[0].timed:
         yield UNTIMED
-    yield GOES_ON if spell.ends > last else WHY[spell.ended]
+    if spell.ends > last:
+        yield GOES_ON if _went_on(spell, last) else MAY_GO_ON
+    else:
+        yield WHY[spell.ended]
+
+
+def _went_on(spell: Spell, last: datetime) -> bool:
+    """Whether it was seen to be warm after an instant, or a visit put it right then."""
+    return spell.ended == LEFT_COLD or any(each.state == WARM and each.at > last for each in spell.seen)

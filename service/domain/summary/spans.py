@@ -26,13 +26,20 @@ def seen_text(seconds: float) -> Message:
     return gettext("{span} of it seen", span=span_text(seconds)) if seconds else gettext("none of it seen")
 
 
+def is_known(without: OutageTotal) -> bool:
+    """Whether anything is known of how long it was: some of it seen where an end is not known, else estimated."""
+    if without.estimated_high is None:
+        return bool(without.seen.value)
+    return bool(without.estimated.value) or not without.any
+
+
 def how_long(without: OutageTotal) -> Message:
     """At least what was seen where an end is not known: an estimate of the others would pass for one of all."""
     seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
-    if most is None:
-        return gettext("at least {span}", span=span_text(seen)) if seen else gettext("not known")
-    if not estimated and without.any:
+    if not is_known(without):
         return gettext("not known")
+    if most is None:
+        return gettext("at least {span}", span=span_text(seen))
     span = span_text(estimated)
     return span if most.value == seen else gettext("about {span}", span=span)
 
@@ -41,7 +48,7 @@ def how_sure(without: OutageTotal) -> Iterator[Message]:
     """What of it was seen, the most that it can be, and how many of which the beginning or the end is not known."""
     seen, estimated, most = without.seen.value, without.estimated.value, without.estimated_high
     if most is None and estimated > seen:
-        yield gettext("about {span} estimated of those with an end", span=span_text(estimated))
+        yield gettext("about {span} estimated as far as the record goes", span=span_text(estimated))
     if most is not None and most.value != seen:
         yield seen_text(seen)
         if span_text(most.value) != span_text(estimated):

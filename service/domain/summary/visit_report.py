@@ -220,5 +220,7 @@ def _next(visit: Visit, around: Around) -> Iterator[str]:
             yield gettext("Overdue since {day}: {tasks}.", day=day, tasks=tasks)
         else:
             yield gettext("By {day}: {tasks}.", day=day, tasks=tasks)
-    if around.company.phone:
+    if around.company.phone and visit.outcome == "down":
+        yield gettext("Call us: {phone}.", phone=around.company.phone)
+    elif around.company.phone:
         yield gettext("Call us if the beer pours warm: {phone}.", phone=around.company.phone)

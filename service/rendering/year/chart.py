@@ -24,7 +24,7 @@ class Series:
 class Spell:
     """A stretch of time on a lane; without an end it is drawn as open up to `until`. `seen` are parts of it.
 
-    It may have begun at any time from `since`.
+    It may have begun at any time from `since`, and with both `end` and `until` have ended at any time up to this.
     """
 
     lane: int
@@ -90,6 +90,9 @@ def _spell(each: Spell) -> str:
     if each.since:
         shown = {"first": _day(each.start), "since": _day(each.since), "words": each.words}
         return gettext("found on {first} and possible since {since}, {words}", **shown)
+    if each.end and each.until:
+        shown = {"first": _day(each.start), "last": _day(each.until), "words": each.words}
+        return gettext("from {first} to {last} at the latest, {words}", **shown)
     if each.end:
         return gettext("from {first} to {last}, {words}", first=_day(each.start), last=_day(each.end), words=each.words)
     return gettext("from {first} and not known to have ended, {words}", first=_day(each.start), words=each.words)

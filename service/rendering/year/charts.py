@@ -182,7 +182,7 @@ def _spells(frame: _Frame) -> Iterator[str]:
             x = min(frame.x(max(since, frame.chart.first)), end - SHORTEST)
             wide = max(frame.x(min(until, frame.chart.last)) - x, SHORTEST)
             yield rect((x, y - 3), wide, 6, f'fill="{INK}"')
-        if not each.end:
+        if not each.end or each.until:
             right = frame.x(min(each.until, frame.chart.last)) if each.until else frame.chart.right
             yield line((end, y), (max(right, end), y), f'stroke="{INK}" stroke-dasharray="1 2"')
 

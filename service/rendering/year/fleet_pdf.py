@@ -125,8 +125,13 @@ def _numbers(year: FleetYear) -> Iterable[str]:
         "PM: on time {on_time}, late {late}, missed {missed}, first on record {first}, never recorded "
         "{never_recorded}.", **asdict(pm),
     )  # fmt: skip
-    hours = worded(without_cold_beer(cold, year.visits_by_kind))
-    yield gettext("Without cold beer in {count} outages: {hours}.", hours=hours, count=cold.outages)
+    shown = {"count": cold.outages, "hours": worded(without_cold_beer(cold, year.visits_by_kind))}
+    if cold.carried_over:
+        yield gettext(
+            "Without cold beer in {count} outages and {more} from before: {hours}.", more=cold.carried_over, **shown
+        )
+    else:
+        yield gettext("Without cold beer in {count} outages: {hours}.", **shown)
 
 
 def _tiers(year: FleetYear) -> Sheet:

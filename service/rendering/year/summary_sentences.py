@@ -8,7 +8,7 @@ from service.domain import messages
 from service.domain.quantities import format_quantity
 from service.domain.record.failed import is_failure
 from service.domain.summary import spans
-from service.domain.summary.actions import DANGER, OVERDUE, WE
+from service.domain.summary.actions import DANGER, WE
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.letter_lines import Action, CustomerRootCause
 from service.domain.summary.lines import KindCount, PmCount, ReplacementCount
@@ -69,14 +69,13 @@ def _visits(unit: UnitSummary) -> Iterator[str]:
 
 def _outages(unit: UnitSummary) -> str:
     without = unit.without_cold_beer
-    total, high = without.outages + without.carried_over, without.estimated_high
-    if not total:
+    if not without.any:
         return gettext("No breakdown was reported.")
     what = ngettext("{count} breakdown", "{count} breakdowns", without.outages)
     if without.carried_over:
         more = gettext("{breakdowns} and one from before", breakdowns=what)
         what = more if without.outages else gettext("A breakdown from before")
-    if not (without.seen.value if high is None else without.estimated.value):
+    if not spans.is_known(without):
         return gettext("{breakdowns}; how long without cold beer is not known.", breakdowns=what)
     shown = {"breakdowns": what, "span": worded(spans.how_long(without))}
     how = ", ".join(map(worded, spans.how_sure(without)))
@@ -184,13 +183,11 @@ def action(each: Action, units: int) -> dict[str, str]:
 
 
 def _by(each: Action) -> str:
-    """Danger waits for no day of the plan."""
+    """Danger and what is overdue wait for no day of the plan."""
     if each.basis == DANGER:
         return gettext("At once.")
     if each.who == WE and each.by is None:
         return gettext("As soon as possible.")
-    if each.who == WE and each.basis == OVERDUE:
-        return gettext("As soon as possible, by {day}.", day=each.by)
     return gettext("By {day}.", day=each.by) if each.by else ""
 
 

@@ -12,6 +12,7 @@ from service.domain.summary import spans
 from service.domain.summary.document import ServiceSummary, UnitSummary
 from service.domain.summary.lines import Outage
 from service.domain.summary.measured import BeforeAfter
+from service.domain.summary.outages import HOLDS_FOR, LEFT_SERVICE
 from service.rendering.words import gettext, term, worded
 from service.rendering.year.chart import HALF, Chart, Series, Spell
 from service.rendering.year.tables import at_site, in_units, unit_of
@@ -60,13 +61,27 @@ def _on_lanes(unit: UnitSummary, lanes: dict[str, float], first: date) -> Iterat
 def _spell(outage: Outage, unit: UnitSummary, lane: int, summary: ServiceSummary) -> Spell:
     stretches = tuple((_day(each.started_at, unit), _day(each.ended_at, unit)) for each in outage.stretches)
     start = max(_day(outage.started_at, unit), summary.first_day)
-    ends = None if outage.estimated_high is None else _day(_begun(outage, unit) + _lasted(outage.estimated_high), unit)
     span, seen = spans.span_text(outage.estimated.value), spans.seen_text(outage.seen.value)
     about = gettext("about {span}, {seen}", span=worded(span), seen=worded(seen))
-    until, since = None if ends else _known_again(outage, unit), None
+    (ends, until), since = _ends(outage, unit), None
     if outage.begin_unknown:
         since = max(outage.earliest_on or date.min, unit.moved_in_on or date.min, summary.first_day)
     return Spell(lane, start, ends, about, stretches, until, since)
+
+
+def _ends(outage: Outage, unit: UnitSummary) -> tuple[date | None, date | None]:
+    """Up to which day some of it counts, and up to which it may have lasted beyond that.
+
+    A call that no visit answers says nothing beyond a week, half of which counts.
+    """
+    if outage.estimated_high is None:
+        return None, _known_again(outage, unit)
+    begun = _begun(outage, unit)
+    latest = _day(begun + _lasted(outage.estimated_high), unit)
+    if outage.ended != LEFT_SERVICE or outage.visit is not None:
+        return latest, None
+    counted = _day(begun + _lasted(outage.estimated) + HOLDS_FOR / 2, unit)
+    return (counted, latest) if counted < latest else (latest, None)
 
 
 def _known_again(outage: Outage, unit: UnitSummary) -> date | None:

@@ -72,6 +72,15 @@ def test_both_forms_say_what_was_found_done_left_and_comes_next(shop, report) ->
     assert "all &lt;b&gt;warm&lt;/b&gt;" in html
 
 
+def test_a_unit_that_was_left_down_is_not_waited_for_to_pour_warm(shop) -> None:
+    shop.unit()
+    shop.patch("/v1/company", {"name": "Towpath Cooling", "phone": "555-0100"}, 0)
+    made = shop.visit("2026-06-09", **VISIT | {"outcome": "down"})["visit"]
+    html = page(shop, f"/v1/visits/{made['id']}/report?format=html").get_data(as_text=True)
+
+    assert ("Call us: 555-0100." in html, "pours warm" in html) == (True, False)
+
+
 def test_a_part_is_named_as_the_customer_knows_it(shop) -> None:
     shop.unit(components=[{"code": code, "kind": kind} for code, kind in PARTS.items()])
     parts = [{"component": code, "reason": "failed", "condition": "seized", "evidence": "seen"} for code in PARTS]

@@ -115,6 +115,23 @@ def test_an_outage_of_a_unit_taken_out_of_service_ends_there_at_the_latest():
     assert of(down, unit=replace(UNIT, retired_on=date(2026, 12, 2)))[0].ended == "open"  # after what is known
 
 
+def test_an_outage_is_said_to_have_gone_on_after_the_year_only_where_somebody_saw_it_then():
+    """In Denver the year ends at 07:00 UTC; the call says nothing of the next year, nor does beer found cold in it."""
+    call = a_call("2025-12-20T19:00")
+    cold = a_visit("2026-01-05T19:00", readings=(pour("36 degF"),))
+    warm = replace(cold, readings=(pour("50 degF"),), left_at=at("2026-01-05T20:00"), outcome="running")
+    down = a_visit("2025-12-20T18:00", "2025-12-20T19:00", complaint=complained("2025-12-20T18:00"), outcome="down")
+    retired = replace(UNIT, retired_on=date(2026, 2, 1))
+
+    (left,) = of(calls=(call,), unit=retired, year=2025)
+    (found,) = of(down, cold, year=2025)
+    (went_on,) = of(down, warm, year=2025)
+
+    assert "It may have gone on after this period" in left.why
+    assert "It may have gone on after this period" in found.why
+    assert "It went on after this period" in went_on.why
+
+
 def test_warm_beer_that_nobody_reported_is_said_to_have_begun_at_an_unknown_time():
     warm = a_visit("2026-06-01T18:00", "2026-06-01T19:00", readings=(pour("61 degF"),), outcome="running")
     called = replace(warm, id="2", complaint=complained("2026-06-01T12:00"))

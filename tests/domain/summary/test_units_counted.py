@@ -68,12 +68,15 @@ def test_a_breakdown_of_which_no_time_is_known_did_not_last_0_h():
     instant = replace(
         outage_totals.total(()), outages=1
     )  # a complaint without a time, cold at the same visit without an end
-    assert letter._cold_figure(instant, False, 1).text == "not known"
+    known = letter._cold_figure(instant, False, 1)
+    assert (known.text, known.value) == ("not known", None)
     assert fleet_sentences.without_cold_beer(instant, ()) == "not known"
     assert summary_sentences._outages(replace(a_unit(), without_cold_beer=instant)) == (
         "1 breakdown; how long without cold beer is not known."
     )
-    assert letter._cold_figure(outage_totals.total(()), False, 1).text == "0 h"
+    none = outage_totals.total(())
+    shown = (letter._cold_figure(none, False, 1), letter._cold_figure(none, True, 1))  # where nobody came or called
+    assert [(each.text, each.value) for each in shown] == [("0 h", 0.0), ("not known", None)]
 
 
 def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
@@ -83,11 +86,11 @@ def test_where_an_end_is_not_known_the_letter_says_at_least_what_was_seen():
     shown = letter._cold_figure(open_end, False, 2)
     assert (shown.text, shown.more) == (
         "at least 4.0 h",
-        "about 2.2 days estimated of those with an end, the end of 1 not known",
+        "about 2.2 days estimated as far as the record goes, the end of 1 not known",
     )
     assert summary_sentences._outages(replace(a_unit(), without_cold_beer=open_end)) == (
-        "3 breakdowns: at least 4.0 h without cold beer, about 2.2 days estimated of those with an end, the end of 1 "
-        "not known."
+        "3 breakdowns: at least 4.0 h without cold beer, about 2.2 days estimated as far as the record goes, the end "
+        "of 1 not known."
     )
     unseen = replace(open_end, seen=figure(0.0, "time"), estimated=figure(0.0, "time"))
     assert (letter._cold_figure(unseen, False, 2).text, letter._cold_figure(unseen, False, 2).more) == (

@@ -202,6 +202,26 @@ def test_an_outage_of_which_no_end_was_seen_is_drawn_as_long_as_it_is_counted() 
     assert (spell.start, spell.end) == (date(2026, 1, 1), date(2026, 1, 21))
 
 
+def test_after_a_call_that_nobody_answered_a_week_is_hatched_and_the_rest_up_to_the_retirement_dotted() -> None:
+    """Called on 1 June at noon in Denver, half of a week estimated; taken out of service 19 days later."""
+    none, half, most = (Quantity(days * 86400.0, "time", "") for days in (0, 3.5, 19))
+    begun = datetime(2026, 6, 1, 18, tzinfo=UTC)
+    outage = Outage(
+        unit="GU-0007", visit=None, symptom="warm_pour", reported_at=begun, restored_at=None, restored_by=None,
+        on=begun.date(), restored_on=None, started_at=begun, started_by="call", ended="left_service",
+        began_before=False, **REPORTED, seen=none, estimated=half, estimated_low=none, estimated_high=most,
+        stretches=(), why="",
+    )  # fmt: skip
+    unit = replace(a_unit(), outages=(outage,), time_zone="America/Denver")
+    chart, soon = time_line(unit, a_summary(unit)), replace(outage, estimated_high=Quantity(5 * 86400.0, "time", ""))
+    (within,) = time_line(replace(unit, outages=(soon,)), a_summary(unit)).spells
+
+    assert (chart.spells[0].end, chart.spells[0].until) == (date(2026, 6, 8), date(2026, 6, 20))
+    assert (within.end, within.until) == (date(2026, 6, 6), None)
+    assert "no cold beer: from 2026-06-01 to 2026-06-20 at the latest, about 3.5 days" in alternative(chart)
+    assert draw(chart).count('stroke-dasharray="1 2"') == 1
+
+
 def test_what_a_visit_found_by_chance_is_dotted_back_to_when_it_can_have_begun() -> None:
     """Found on 10 June, 2 h seen; since 1 June at the earliest: 9 days and 2 h at the most."""
     seen, most = Quantity(7200.0, "time", ""), Quantity((9 * 24 + 2) * 3600.0, "time", "")

@@ -36,11 +36,6 @@ def test_a_root_cause_is_three_sentences_and_whether_the_remedy_worked():
             "Overdue at 2 units, the oldest since 2026-03-01.",
             "By 2026-12-01.",
         ),
-        (
-            replace(ADVISED, who="we", why=("GU-1: x",), basis="overdue", by=date(2026, 12, 1)),
-            "X",
-            "As soon as possible, by 2026-12-01.",
-        ),
         (replace(ADVISED, who="we", why=("GU-1: x",), basis="limit", by=date(2026, 12, 1)), "X", "By 2026-12-01."),
         (replace(ADVISED, who="we", why=("GU-1: x",), basis="danger", by=date(2026, 12, 1)), "X", "At once."),
         (
