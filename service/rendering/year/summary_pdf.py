@@ -181,7 +181,8 @@ def _unit(summary: ServiceSummary, unit: UnitSummary, *, many: bool) -> dict[str
         "actions": [_of_unit(each) for each in own[:most]],
         "actions_more": _more(own, most),
     }
-    return made | {"long": not many or len(made["about"]) > LONGEST}
+    tall = len(made["about"]) > LONGEST
+    return made | {"tall": tall, "long": not many or tall}
 
 
 def _of_unit(action: Action) -> dict[str, str]:
