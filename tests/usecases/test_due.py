@@ -327,17 +327,27 @@ def test_a_visit_posted_in_the_middle_of_a_refresh_is_not_lost(fleet, make, monk
     assert {item.task: str(item.last_done_on) for item in kept(fleet)}["pump_check"] == "2026-06-09"
 
 
+def overtaken(monkeypatch, meanwhile):
+    """What happens `meanwhile` happens once, when a full refresh has worked out units and not yet written."""
+    worked_out = refreshing.worked_out
+
+    def late(*of):
+        made = worked_out(*of)
+        monkeypatch.undo()
+        meanwhile()
+        return made
+
+    monkeypatch.setattr(refreshing, "worked_out", late)
+
+
 @pytest.mark.parametrize("change", ["visit", "rules"])
 def test_what_changes_between_reading_and_writing_counts(fleet, make, monkeypatch, change) -> None:
     """The full refresh works out while others write, so what it writes may be of a history that is over."""
     with fleet.writing() as store:
         _, former = tasks.one_task(store, "pump_check")
         tasks.set_task(store, make.actor, former, {"interval": "2 months"})
-    worked_out = refreshing.worked_out
 
-    def overtaken(*of):
-        made = worked_out(*of)
-        monkeypatch.undo()
+    def meanwhile():
         with fleet.writing() as store:
             if change == "visit":
                 done = [{"task": "pump_check", "result": "done"}]
@@ -345,9 +355,8 @@ def test_what_changes_between_reading_and_writing_counts(fleet, make, monkeypatc
             else:
                 _, former = tasks.one_task(store, "pump_check")
                 tasks.set_task(store, make.actor, former, {"applies": False})
-        return made
 
-    monkeypatch.setattr(refreshing, "worked_out", overtaken)
+    overtaken(monkeypatch, meanwhile)
     spoil(fleet)
     assert refresh_all(fleet) == 5
     stored = kept(fleet)
@@ -358,6 +367,34 @@ def test_what_changes_between_reading_and_writing_counts(fleet, make, monkeypatc
     refresh_all(fleet)
     assert stored == kept(fleet)
     assert refresh_stale(fleet) == 0
+
+
+def test_what_is_learned_between_reading_and_writing_counts(fleet, make, monkeypatch) -> None:
+    """At one unit alone, whose own rule goes by it, and whose due items are out of date already."""
+    with fleet.writing() as store:
+        make.unit(store, "GU-6", "quay", installed_on="2025-12-02")
+        done = [{"task": "condenser_clean", "result": "done", "as_found": "heavy"}]
+        make.visit(store, "GU-6", "2026-03-02T20:00:00Z", tasks=done)
+        for task, former in tasks.catalogue(store):
+            if task.rule == "learned":
+                tasks.set_task(store, make.actor, former, {"rule": "calendar"})
+        _, own = tasks.task_at(store, "GU-6", "condenser_clean")
+        tasks.set_task_at(store, make.actor, "GU-6", own, {"rule": "learned"})
+        store.link.core(text("UPDATE unit SET due_rules = 0"))
+
+    def meanwhile():
+        with fleet.writing() as store:
+            figures = '{"drifts":{},"fouling":{"condenser_clean/":{"median":20.0}}}'
+            learning.keep(store, figures, "2026-06-09T21:00:00.000000Z")
+
+    before = kept(fleet, "GU-6")
+    overtaken(monkeypatch, meanwhile)
+    assert refresh_range(fleet, 1, 10) == 6
+    stored = kept(fleet, "GU-6")
+    spoil(fleet)
+    refresh_all(fleet)
+
+    assert stored == kept(fleet, "GU-6") != before
 
 
 @pytest.mark.parametrize("by_all", [True, False])

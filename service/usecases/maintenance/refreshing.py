@@ -15,21 +15,26 @@ UNITS_A_TURN = 125  # written in one transaction: some ten milliseconds, after w
 def refresh_range(database: FleetDatabase, low: int, high: int) -> int:
     """Refresh the due items of all units in a range of identities; how many there are."""
     with database.reading() as store:
-        by_rules = rules(store)
+        ground = _ground(store)
         made = worked_out(store, store.units.places_in(low, high), fleet_tasks(store))
-    differing = [each for each in made if each.changes or each.gone or not each.place.due_items_hold(by_rules)]
+    differing = [each for each in made if each.changes or each.gone or not each.place.due_items_hold(ground[0])]
     for start in range(0, len(differing), UNITS_A_TURN):
         with database.writing() as store:
-            _keep(store, differing[start : start + UNITS_A_TURN], by_rules)
+            _keep(store, differing[start : start + UNITS_A_TURN], ground)
     return len(made)
 
 
-def _keep(store: Store, made: Sequence[WorkedOut], by_rules: int) -> None:
-    """Store what was worked out; anew, where a unit, its history or the rules have changed meanwhile."""
+def _ground(store: Store) -> tuple[int, str | None]:
+    """The rules, and what was learned: where not all units go by that, a unit with a rule of its own may."""
+    return rules(store), store.learned.latest()
+
+
+def _keep(store: Store, made: Sequence[WorkedOut], ground: tuple[int, str | None]) -> None:
+    """Store what was worked out; anew, where a unit, its history or what all go by have changed meanwhile."""
     places = store.units.places_of([each.place.id for each in made])  # other writers of them wait, or have been
-    now = rules(store)
-    if now == by_rules and places == [each.place for each in made]:
+    now = _ground(store)
+    if now == ground and places == [each.place for each in made]:
         keep(store, made)
     else:
         refresh_places(store, places, fleet_tasks(store))
-    store.units.keep_due_state(places, now)
+    store.units.keep_due_state(places, now[0])
