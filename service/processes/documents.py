@@ -31,23 +31,30 @@ class Documents:
 
     def __init__(self, run: Pool, database: FleetDatabase, settings: Settings) -> None:
         self._run, self._database, self._settings = run, database, settings
+        self._code = kept_years.layout()  # now: the files of the program may be replaced while the server runs
         with database.reading() as store:
             self._years = store.unit_years.cache
 
     def __call__(self, read: Callable[[Store], V], write: Callable[[V], T]) -> T:
         """What `write` makes of what `read` finds, which is one snapshot of the database."""
         made: T
-        made, rows = self._run(_make, self._settings, self._database.identity(), read, write)
+        made, rows = self._run(_make, self._settings, self._database.identity(), self._code, read, write)
         self._years.add_rows(rows)
         return made
 
 
 def _make(
-    settings: Settings, identity: Mapping[Path, tuple[int, int]], read: Callable[[Store], V], write: Callable[[V], T]
+    settings: Settings,
+    identity: Mapping[Path, tuple[int, int]],
+    code: str,
+    read: Callable[[Store], V],
+    write: Callable[[V], T],
 ) -> tuple[T, list[dict[str, Any]]]:
+    """What was made, and the years made for it: none by other code: a process may have loaded parts of two programs."""
     with _database(settings, identity).reading() as store:
         found, years = read(store), store.unit_years.cache
-    return write(found), kept_years.hand_over(years)
+    made, rows = write(found), kept_years.hand_over(years)
+    return made, rows if kept_years.layout() == code else []
 
 
 def _database(settings: Settings, identity: Mapping[Path, tuple[int, int]]) -> FleetDatabase:

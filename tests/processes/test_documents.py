@@ -95,6 +95,17 @@ def test_the_years_made_for_it_are_stored_by_the_server(apart, database, setting
     assert kept_years.store_made(database) == 0
 
 
+def test_years_made_by_another_program_than_the_server_are_not_stored(pool, database, settings, monkeypatch):
+    """Its files may be replaced while it runs; a process that starts then loads the new ones."""
+    with monkeypatch.context() as former:
+        former.setattr(kept_years, "layout", lambda: "another")
+        make = Documents(pool, database, settings)
+
+    made = make(FIGURES, edition_of)
+    assert kept_years.store_made(database) == 0
+    assert made == in_this_process(database).document(FIGURES, edition_of)
+
+
 def test_what_is_refused_here_is_refused_there(apart):
     with pytest.raises(NotFound, match="There is no customer 'nobody'"):
         apart(partial(FIGURES, code="nobody"), edition_of)
