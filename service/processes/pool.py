@@ -182,6 +182,7 @@ class Pool:
     def _started(self) -> _Worker:
         worker = None
         try:
+            self._watched()
             worker = _Worker(self._niceness)
         except OSError as fault:
             raise NoWorker(NONE_STARTS) from fault
@@ -194,12 +195,20 @@ class Pool:
                     self._begun(worker)
         return worker
 
+    def _watched(self) -> None:
+        """Begin to look after the processes before there is one: where threads are short, none could be ended."""
+        with self._changed:
+            if self._watch is None:
+                watch = Thread(target=self._look, name="processes", daemon=True)
+                try:
+                    watch.start()
+                except RuntimeError as fault:
+                    raise NoWorker(NONE_STARTS) from fault
+                self._watch = watch
+
     def _begun(self, worker: _Worker) -> _Worker:
         worker.until = monotonic() + self._seconds
         self._busy.append(worker)
-        if self._watch is None:
-            self._watch = Thread(target=self._look, name="processes", daemon=True)
-            self._watch.start()
         if self._closed.is_set():
             worker.process.kill()
         return worker

@@ -8,6 +8,7 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import closing
 from multiprocessing import active_children
+from threading import Thread
 
 import pytest
 
@@ -156,6 +157,19 @@ def test_where_no_process_starts_it_is_said_and_the_next_job_tries_again(renewed
             renewed(slowly, 0)
 
     assert renewed(slowly, 0) == b"done"
+
+
+def test_where_no_thread_can_look_after_processes_none_is_started_and_the_next_job_tries_again(monkeypatch):
+    class Refused(Thread):
+        def start(self):
+            raise RuntimeError("can't start new thread")
+
+    with closing(Pool(processes=1, seconds=SECONDS)) as made:
+        with monkeypatch.context() as patched:
+            patched.setattr(pools, "Thread", Refused)
+            with pytest.raises(NoWorker, match="No process can be started"):
+                made(slowly, 0)
+        assert made(slowly, 0) == b"done"
 
 
 def test_more_jobs_than_may_wait_are_refused():
