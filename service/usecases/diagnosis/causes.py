@@ -60,7 +60,7 @@ def cause_in(store: Store, log: UnitLog, visit: Visit, unit: Unit, weigh: Run = 
         likely_cause,
         Question(
             unit=unit,
-            symptom=_symptom(store, log, visit),
+            symptom=_symptom(store, visit),
             readings=tuple(reading for reading in visit.readings if reading.when == "as_found"),
             seen=(*(Seen(code=AS_ASKED.get(each.code, each.code)) for each in visit.observations), *found_dirty(visit)),
             elevation=log.elevation,
@@ -75,11 +75,13 @@ def _before(log: UnitLog, visit: Visit) -> UnitLog:
     return replace(log, all_visits=tuple(earlier))
 
 
-def _symptom(store: Store, log: UnitLog, visit: Visit) -> str | None:
-    """What was complained about: of the calls that the visit answers the first about no cold beer, else its own."""
+def _symptom(store: Store, visit: Visit) -> str | None:
+    """What was complained about: of the calls that the visit answers the first about no cold beer, else its own.
+
+    Not by the history, which names the calls of a visit once it is stored: before, it is to be weighed alike.
+    """
     symptoms = [_of_call(store, call_id) for call_id in visit.calls]
-    own = log.complaint_of(visit)
-    symptoms.append(own.symptom if own else None)
+    symptoms.append(visit.complaint.symptom if visit.complaint else None)
     return next((each for each in symptoms if each in NO_COLD_BEER), symptoms[0])
 
 

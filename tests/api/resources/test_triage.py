@@ -1,6 +1,7 @@
 """Triage over HTTP: of a recorded unit with its history, of one that is only described, and as a dialogue."""
 
 from dataclasses import replace
+from uuid import uuid4
 
 import pytest
 
@@ -167,6 +168,28 @@ def test_the_explanations_and_observations_are_listed(shop):
     assert [each["code"] for each in listed["explanations"]] == [each.code for each in EXPLANATIONS]
     assert all(each["test"] and each["remedy"] for each in listed["explanations"])
     assert {"display_dark", "fan_turning"} <= {each["code"] for each in listed["observations"]}
+
+
+def test_a_visit_that_answers_a_call_is_weighed_alike_before_it_is_stored_and_afterwards(shop):
+    """The call was about noise; who came found that it pours warm."""
+    shop.unit()
+    call = {"id": str(uuid4()), "received_at": "2026-06-09T14:00:00Z", "symptom": "noisy", "unit": "GU-0007"}
+    shop.post("/v1/calls", call)
+    new = {
+        "unit": "GU-0007", "kind": "service_call", "arrived_at": "2026-06-09T18:00:00Z", "outcome": "running",
+        "calls": [call["id"]], "complaint": {"symptom": "warm_pour"},
+        "readings": [{"quantity": "bath_temperature", "value": "70 degF", "when": "as_found"},
+                     {"quantity": "current", "component": "fan-1", "value": "0 A", "when": "as_found"},
+                     {"quantity": "current", "component": "compressor-1", "kind": "compressor", "value": "0 A",
+                      "when": "as_found"},
+                     {"quantity": "supply_voltage", "value": "117 V", "when": "as_found"}],
+    }  # fmt: skip
+    before = shop.ask("POST", "/v1/assessments", new).json
+    stored = shop.post("/v1/visits", new | {"id": str(uuid4())})
+    corrected = shop.patch(f"/v1/visits/{stored['visit']['id']}", {"work": "none", "why": "left out"}, 1)
+
+    assert "likely_cause" in {each["code"] for each in before["findings"]}
+    assert before["findings"] == stored["assessment"]["findings"] == corrected["assessment"]["findings"]
 
 
 def test_whatever_weighs_explanations_does_it_where_the_server_has_it_done(stocked, monkeypatch):
