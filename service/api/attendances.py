@@ -65,7 +65,8 @@ def recorded(
     else:
         attendance, visits = attendances.record_attendance(store, actor(), new, fingerprint=fingerprint, body=text)
         store.link.before_commit.append(partial(state().metrics.visits_posted.inc, len(visits)))
-    answers = [answer_to(store, visit, due, system, causes.get(visit.unit)) for visit, due in visits]
+    by_tag = {store.units.present_tag(tag): cause for tag, cause in causes.items() if cause is not None}
+    answers = [answer_to(store, visit, due, system, by_tag.get(visit.unit)) for visit, due in visits]
     return orjson.dumps({"attendance": shown_attendance(attendance), "visits": answers}).decode()
 
 

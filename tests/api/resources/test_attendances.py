@@ -61,6 +61,26 @@ def test_time_on_site_counts_once(site):
     assert site.get("/v1/fleet-years/2026")["hours_on_site"]["value"] == pytest.approx(90)
 
 
+def test_the_likely_cause_is_named_of_a_unit_by_its_former_tag_too(site):
+    site.patch("/v1/units/GU-0001", {"tag": "GU-0101"}, site.get("/v1/units/GU-0001")["version"])
+    found = {
+        "kind": "service_call", "complaint": {"symptom": "warm_pour"}, "outcome": "running",
+        "readings": [{"quantity": "bath_temperature", "value": "70 degF", "when": "as_found"},
+                     {"quantity": "current", "component": "fan-1", "value": "0 A", "when": "as_found"},
+                     {"quantity": "current", "component": "compressor-1", "kind": "compressor", "value": "0 A",
+                      "when": "as_found"},
+                     {"quantity": "supply_voltage", "value": "117 V", "when": "as_found"}],
+    }  # fmt: skip
+    body = attendance(visit("GU-0001", **found), visit("GU-0002", **found))
+    named = {
+        each["visit"]["unit"]: [f["sentence"] for f in each["assessment"]["findings"] if f["code"] == "likely_cause"]
+        for each in site.post("/v1/attendances", body)["visits"]
+    }
+
+    assert len(named["GU-0002"]) == 1
+    assert named["GU-0101"] == named["GU-0002"]
+
+
 def test_time_on_site_is_shared_among_the_visits_that_count(site):
     answer = site.post("/v1/attendances", attendance())
     path = f"/v1/visits/{answer['visits'][0]['visit']['id']}"
