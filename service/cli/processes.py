@@ -5,11 +5,11 @@ import sys
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import connection, get_context, parent_process
-from threading import Thread
+from multiprocessing import get_context
 from typing import TypeVar
 
 from service.domain.errors import Unavailable
+from service.processes.worker import end_with_parent
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
@@ -25,8 +25,8 @@ def processors() -> int:
 def each_in_processes(work: Callable[[Sequence[Item]], Result], items: Sequence[Item]) -> list[Result]:
     """What `work` returns for the items, which each processor gets an equal part of; with one it is done here.
 
-    Processes are copies of this one, which must have no database open. What one raises is raised here, and ends the
-    others.
+    Processes are copies of this one, which must have no database open. What one raises is raised here, once the others
+    have done their parts.
     """
     count = min(processors(), len(items))
     if count < 2:
@@ -43,11 +43,4 @@ def each_in_processes(work: Callable[[Sequence[Item]], Result], items: Sequence[
 def _start() -> None:
     """Come after the server, and end with the command."""
     os.nice(NICENESS)
-    Thread(target=_end_with_the_command, daemon=True).start()
-
-
-def _end_with_the_command() -> None:
-    command = parent_process()
-    if command is not None:
-        connection.wait([command.sentinel])
-        os._exit(1)
+    end_with_parent()

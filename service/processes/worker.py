@@ -25,12 +25,17 @@ def work(pipe: Connection, niceness: int) -> None:
     gc.set_threshold(*COLLECT_AFTER)
     with open(os.devnull, "wb") as nowhere:
         os.dup2(nowhere.fileno(), 1)  # standard output is the server's; CoolProp prints there when it is loaded
-    Thread(target=_end_with_the_server, daemon=True).start()
+    end_with_parent()
     while True:
         try:
             pipe.send_bytes(_answer(pipe.recv_bytes()))
         except (EOFError, OSError):
             return
+
+
+def end_with_parent() -> None:
+    """End this process when the one that started it ends, however that ends."""
+    Thread(target=_end_when_alone, daemon=True).start()
 
 
 def load(module: str) -> None:
@@ -63,8 +68,8 @@ def _pickled(fault: Exception) -> bytes:
     return made
 
 
-def _end_with_the_server() -> None:
-    server = parent_process()
-    if server is not None:
-        connection.wait([server.sentinel])
+def _end_when_alone() -> None:
+    parent = parent_process()
+    if parent is not None:
+        connection.wait([parent.sentinel])
         os._exit(1)

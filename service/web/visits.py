@@ -169,7 +169,7 @@ def _ask_back(visit_id: str, body: Mapping[str, Any], made: Written) -> None:
         if store.visits.fingerprint(visit_id) is not None:
             return
         try:
-            assessments.assess_unstored(store, actor(), body, caller().units_shown)
+            assessments.assess_unstored(store, actor(), body, caller().units_shown, state().computing.weigh)
         except Invalid as refusal:
             raise refusal.with_more(made.faults) from None
     raise Invalid(made.faults)
