@@ -1,4 +1,4 @@
-"""Work of a command on all processors: all of it is done, and what ends it is reported."""
+"""Work of a command on all processors but one: all of it is done, and what ends it is reported."""
 
 import subprocess
 import sys
@@ -8,7 +8,7 @@ import pytest
 HEAD = """
 import os, signal
 from service.cli import processes
-processes.processors = lambda: {count}
+processes.processors = lambda: {count} + 1
 def work(items):
     {fault}
     return os.getpid(), [2 * each for each in items]

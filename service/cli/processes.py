@@ -1,4 +1,4 @@
-"""Work of a command on all processors: one interpreter computes on one at a time."""
+"""Work of a command on all processors but one: one interpreter computes on one at a time."""
 
 import os
 import sys
@@ -23,12 +23,12 @@ def processors() -> int:
 
 
 def each_in_processes(work: Callable[[Sequence[Item]], Result], items: Sequence[Item]) -> list[Result]:
-    """What `work` returns for the items, which each processor gets an equal part of; with one it is done here.
+    """What `work` returns for the items, which each processor but one gets an equal part of.
 
-    Processes are copies of this one, which must have no database open. What one raises is raised here, once the others
-    have done their parts.
+    One is left to a server beside the command; where there are two at most, all is done here. Processes are copies of
+    this one, which must have no database open. What one raises is raised here, once the others have done their parts.
     """
-    count = min(processors(), len(items))
+    count = min(processors() - 1, len(items))
     if count < 2:
         return [work(items)]
     executor = ProcessPoolExecutor(count, get_context("fork"), initializer=_start)

@@ -9,7 +9,7 @@ from service.storage.store import Store
 from service.usecases.maintenance.due import WorkedOut, fleet_tasks, keep, refresh_places, rules, worked_out
 from service.usecases.system import FleetDatabase
 
-UNITS_A_TURN = 125  # written in one transaction: some ten milliseconds, after which a waiting server can write
+UNITS_A_TURN = 250  # written in one transaction: some 25 milliseconds, after which a waiting server can write
 
 
 def refresh_range(database: FleetDatabase, low: int, high: int) -> int:
