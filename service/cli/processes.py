@@ -9,6 +9,7 @@ from multiprocessing import get_context
 from typing import TypeVar
 
 from service.domain.errors import Unavailable
+from service.processes.pool import processors
 from service.processes.worker import end_with_parent
 
 Item = TypeVar("Item")
@@ -17,19 +18,15 @@ NICENESS = 10  # added: a server beside them goes first
 LOST = "A process of this command was ended from outside, perhaps for want of memory; run the command again."
 
 
-def processors() -> int:
-    """How many processors this process may use, where processes can be had without starting Python anew; else 1."""
-    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
-
-
 def each_in_processes(work: Callable[[Sequence[Item]], Result], items: Sequence[Item]) -> list[Result]:
     """What `work` returns for the items, which each processor but one gets an equal part of.
 
-    One is left to a server beside the command; where there are two at most, all is done here. Processes are copies of
-    this one, which must have no database open. What one raises is raised here, once the others have done their parts.
+    One is left to a server beside the command; where there are two at most, or Python would have to start anew, all is
+    done here. Processes are copies of this one, which must have no database open. What one raises is raised here, once
+    the others have done their parts.
     """
     count = min(processors() - 1, len(items))
-    if count < 2:
+    if count < 2 or sys.platform != "linux":
         return [work(items)]
     executor = ProcessPoolExecutor(count, get_context("fork"), initializer=_start)
     try:

@@ -13,7 +13,7 @@ from service.rendering.pm_list.wording import number
 from service.usecases.maintenance.refreshing import refresh_range
 from service.usecases.root_causes import root_causes
 
-UNITS_AT_ONCE = 250  # read and worked out together
+UNITS_AT_ONCE = 250  # worked out together, and written in some 25 ms, after which a waiting server can write
 Range = tuple[int, int]
 
 

@@ -1,6 +1,6 @@
 """Work out the due items of the whole fleet anew, whatever the stored versions say: this makes good what was lost.
 
-Units are worked out while others write; what differs from what is stored is written a few units at a time.
+Units are worked out while others write; what differs from what is stored is written in one transaction a range.
 """
 
 from collections.abc import Sequence
@@ -9,8 +9,6 @@ from service.storage.store import Store
 from service.usecases.maintenance.due import WorkedOut, fleet_tasks, keep, refresh_places, rules, worked_out
 from service.usecases.system import FleetDatabase
 
-UNITS_A_TURN = 250  # written in one transaction: some 25 milliseconds, after which a waiting server can write
-
 
 def refresh_range(database: FleetDatabase, low: int, high: int) -> int:
     """Refresh the due items of all units in a range of identities; how many there are."""
@@ -18,9 +16,9 @@ def refresh_range(database: FleetDatabase, low: int, high: int) -> int:
         ground = _ground(store)
         made = worked_out(store, store.units.places_in(low, high), fleet_tasks(store))
     differing = [each for each in made if each.changes or each.gone or not each.place.due_items_hold(ground[0])]
-    for start in range(0, len(differing), UNITS_A_TURN):
+    if differing:
         with database.writing() as store:
-            _keep(store, differing[start : start + UNITS_A_TURN], ground)
+            _keep(store, differing, ground)
     return len(made)
 
 
